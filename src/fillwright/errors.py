@@ -94,9 +94,7 @@ class OutsideModel(BadInput):
     """An equation was asked beyond its range; says which equation and what range."""
 
     def __init__(self, message: str, *, field: str, given: object, allowed: str) -> None:
-        super().__init__(
-            message, field=field, given=given, allowed=allowed, code="outside-model"
-        )
+        super().__init__(message, field=field, given=given, allowed=allowed, code="outside-model")
 
 
 class KnowledgeError(FillwrightError):

@@ -1,0 +1,171 @@
+"""Between entries and JSON: payloads, the canonical form, the hash of the chain.
+
+The canonical form is RFC 8785; the hash is SHA-256 over it, without the hash itself.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from datetime import UTC, datetime
+from functools import cache
+from typing import Any, Final
+
+import rfc8785
+from pydantic import TypeAdapter, ValidationError
+
+from fillwright.errors import BrokenChain
+from fillwright.records.entries import KINDS, Draft, Entry, Payload
+
+__all__ = [
+    "GENESIS",
+    "draft",
+    "entry_json",
+    "hash_of",
+    "new_id",
+    "payload_from_json",
+    "payload_to_json",
+    "stamp",
+]
+
+GENESIS: Final = "0" * 64
+_RANDOM_BITS: Final = 74
+
+
+@cache
+def _adapter(kind: str, version: int) -> TypeAdapter[Payload]:
+    """Return the reader and writer of one kind."""
+    return TypeAdapter(KINDS[kind, version])
+
+
+def payload_to_json(payload: Payload) -> str:
+    """Return the payload as canonical JSON text; decimals are strings, so nothing is lost."""
+    plain = _adapter(payload.kind, payload.version).dump_python(payload, mode="json")
+    return rfc8785.dumps(plain).decode("utf-8")
+
+
+def payload_from_json(kind: str, version: int, text: str | bytes) -> Payload:
+    """Return the payload that `text` holds.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of the entry.
+    version : int
+        Version of the kind.
+    text : str or bytes
+        JSON as stored.
+
+    Returns
+    -------
+    Payload
+        The typed fact.
+
+    Raises
+    ------
+    BrokenChain
+        If the kind is not known or the text does not fit it.
+    """
+    if (kind, version) not in KINDS:
+        message = f"Entry kind {kind!r} version {version} is not known to this version."
+        raise BrokenChain(message)
+    try:
+        return _adapter(kind, version).validate_json(text)
+    except ValidationError as error:
+        message = f"An entry of kind {kind!r} cannot be read: {error.errors()[0]['msg']}."
+        raise BrokenChain(message) from error
+
+
+def stamp(at: datetime) -> str:
+    """Return a time as the text that is hashed and stored (UTC, microseconds)."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+
+
+def hash_of(
+    *,
+    seq: int,
+    revision: int,
+    entry_id: str,
+    stream: str,
+    kind: str,
+    version: int,
+    at: str,
+    zone: str,
+    person: str,
+    bench: str,
+    payload: Any,  # noqa: ANN401
+    previous_hash: str,
+) -> str:
+    """Return the SHA-256 of the canonical JSON of an entry without its hash.
+
+    `payload` is the decoded JSON of the payload (as ``json.loads`` gives it).
+    """
+    document = {
+        "seq": seq,
+        "revision": revision,
+        "id": entry_id,
+        "stream": stream,
+        "kind": kind,
+        "version": version,
+        "at": at,
+        "zone": zone,
+        "person": person,
+        "bench": bench,
+        "payload": payload,
+        "previous_hash": previous_hash,
+    }
+    return hashlib.sha256(rfc8785.dumps(document)).hexdigest()
+
+
+def new_id(at: datetime) -> str:
+    """Return a UUID version 7 (RFC 9562, section 5.7) for the time given."""
+    milliseconds = int(at.timestamp() * 1000) & ((1 << 48) - 1)
+    chance = secrets.randbits(_RANDOM_BITS)
+    high, low = chance >> 62, chance & ((1 << 62) - 1)
+    number = (milliseconds << 80) | (0x7 << 76) | (high << 64) | (0b10 << 62) | low
+    text = f"{number:032x}"
+    return f"{text[:8]}-{text[8:12]}-{text[12:16]}-{text[16:20]}-{text[20:]}"
+
+
+def draft(
+    payload: Payload,
+    *,
+    stream: str,
+    at: datetime,
+    zone: str,
+    person: str,
+    bench: str,
+    entry_id: str | None = None,
+) -> Draft:
+    """Return a draft of an entry, with an id of its own unless the sender made one."""
+    return Draft(
+        id=entry_id or new_id(at),
+        stream=stream,
+        at=at,
+        zone=zone,
+        person=person,
+        bench=bench,
+        payload=payload,
+    )
+
+
+def entry_json(entry: Entry) -> dict[str, Any]:
+    """Return an entry as a JSON document, for export and for people who check by hand."""
+    payload = _adapter(entry.payload.kind, entry.payload.version).dump_python(
+        entry.payload, mode="json"
+    )
+    return {
+        "seq": entry.seq,
+        "revision": entry.revision,
+        "id": entry.id,
+        "stream": entry.stream,
+        "kind": entry.payload.kind,
+        "version": entry.payload.version,
+        "at": stamp(entry.at),
+        "zone": entry.zone,
+        "person": entry.person,
+        "bench": entry.bench,
+        "payload": payload,
+        "previous_hash": entry.previous_hash,
+        "hash": entry.hash,
+    }

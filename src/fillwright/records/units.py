@@ -1,0 +1,94 @@
+"""Every conversion between the units people read and coherent SI, in one place.
+
+Factors of the pound and ounce are exact by definition (NIST Handbook 44, Appendix C, from
+memory); the metric ones follow from the SI prefixes.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Final
+
+from fillwright.errors import BadInput
+
+__all__ = [
+    "GRAMS_PER",
+    "g_from_kg",
+    "g_per_mark_from_si",
+    "grams",
+    "kg_from_g",
+    "kg_per_m3_from_g_per_mark",
+    "kg_per_m3_from_g_per_ml",
+    "m3_from_ml",
+    "ml_from_m3",
+]
+
+GRAMS_PER: Final[dict[str, Decimal]] = {
+    "g": Decimal(1),
+    "kg": Decimal(1000),
+    "mg": Decimal("0.001"),
+    "lb": Decimal("453.59237"),
+    "oz": Decimal("28.349523125"),
+}
+
+
+def grams(value: Decimal, unit: str) -> Decimal:
+    """Return a scale reading in grams, exactly.
+
+    Parameters
+    ----------
+    value : Decimal
+        What the weighing scale showed, in `unit`.
+    unit : str
+        One of ``GRAMS_PER``.
+
+    Returns
+    -------
+    Decimal
+        The same mass in grams.
+
+    Raises
+    ------
+    BadInput
+        If the unit is not one of ``GRAMS_PER``.
+    """
+    if unit not in GRAMS_PER:
+        allowed = ", ".join(GRAMS_PER)
+        message = f"The unit is {unit!r}; give one of {allowed}."
+        raise BadInput(message, field="unit", given=unit, allowed=allowed, code="unit")
+    return value * GRAMS_PER[unit]
+
+
+def kg_from_g(mass_g: float | Decimal) -> float:
+    """Return kilograms from grams."""
+    return float(mass_g) / 1000.0
+
+
+def g_from_kg(mass: float) -> float:
+    """Return grams from kilograms."""
+    return mass * 1000.0
+
+
+def m3_from_ml(volume_ml: float | Decimal) -> float:
+    """Return cubic metres from millilitres."""
+    return float(volume_ml) / 1.0e6
+
+
+def ml_from_m3(volume: float) -> float:
+    """Return millilitres from cubic metres."""
+    return volume * 1.0e6
+
+
+def kg_per_m3_from_g_per_ml(density_g_per_ml: float | Decimal) -> float:
+    """Return kilograms per cubic metre from grams per millilitre."""
+    return float(density_g_per_ml) * 1000.0
+
+
+def kg_per_m3_from_g_per_mark(slope_g_per_mark: float, ml_per_mark: float) -> float:
+    """Return a dose slope per volume of scale from a slope per mark of the volume scale."""
+    return slope_g_per_mark / ml_per_mark * 1000.0
+
+
+def g_per_mark_from_si(slope: float, ml_per_mark: float) -> float:
+    """Return grams per mark of the volume scale from a slope in kilograms per cubic metre."""
+    return slope / 1000.0 * ml_per_mark
