@@ -1,0 +1,246 @@
+"""What each chart shows: one frozen definition a chart, for the page, the paper and a notebook.
+
+Filled by those who know the job, drawn by `report.charts`; nothing here has a size or a colour.
+Figures may be exact decimals or floats: a picture compares nothing with a limit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal, TypeAlias
+
+__all__ = [
+    "Chart",
+    "CylinderLane",
+    "CylinderLanes",
+    "Dose",
+    "DoseChart",
+    "DoseState",
+    "HeldSpan",
+    "LimitMark",
+    "LotChart",
+    "Post",
+    "ProofChart",
+    "ProofShot",
+    "VolumeScale",
+    "Wheel",
+]
+
+DoseState = Literal["on", "low", "high", "short", "far-short", "overfull"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dose:
+    """A weighed container of the run and how it was judged then."""
+
+    container: int
+    net_g: Decimal
+    state: DoseState = "on"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitMark:
+    """A limit that the law or the container sets, by the name people call it."""
+
+    name: str
+    limit_g: Decimal | float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldSpan:
+    """Containers `first` to `last` are held; settled ones stay in the picture."""
+
+    first: int
+    last: int
+    is_settled: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Post:
+    """A labelled post after a container: a turn, a refill, a pause, a fault."""
+
+    after_container: int
+    kind: Literal["turn", "refill", "pause", "fault"]
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseChart:
+    """The row of containers in their trays, the weighed ones marked.
+
+    Parameters
+    ----------
+    filled : int
+        Last container filled.
+    tray_size : int
+        Containers on a tray; 0 where there are no trays.
+    doses : tuple of Dose
+        Weighed containers in order of their number; struck-out and set-aside ones are not here.
+    aim_g : Decimal or float
+        Middle of the band.
+    low_g, high_g : Decimal or float
+        Ends of the band.
+    limits : tuple of LimitMark
+        T1 and others; the picture always reaches down to the one named ``"T1"``.
+    held : tuple of HeldSpan
+        Held containers.
+    posts : tuple of Post
+        Turns, refills, pauses.
+    decimals : int
+        Digits after the point, as on the weighing scale.
+    word, words : str
+        What a container is called, one and many.
+    """
+
+    filled: int
+    tray_size: int
+    doses: tuple[Dose, ...]
+    aim_g: Decimal | float
+    low_g: Decimal | float
+    high_g: Decimal | float
+    limits: tuple[LimitMark, ...] = ()
+    held: tuple[HeldSpan, ...] = ()
+    posts: tuple[Post, ...] = ()
+    decimals: int = 1
+    word: str = "jar"
+    words: str = "jars"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofShot:
+    """A shot of a proving run; one that was set aside is drawn open and not counted."""
+
+    net_g: Decimal
+    is_set_aside: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofChart:
+    """Every shot of a proving run against what is claimed.
+
+    Parameters
+    ----------
+    shots : tuple of ProofShot
+        In the order they were filled.
+    planned : int
+        Shots fixed before the first.
+    aim_g : Decimal or float
+        What the claim is about.
+    claim_low_g, claim_high_g : Decimal or float
+        Ends of the claim.
+    claim_pct : Decimal
+        Half width of the claim, as a share of the aim.
+    within_low_g, within_high_g : float or None
+        Where the doses stay, known only after the last shot.
+    decimals : int
+        Digits after the point, as on the weighing scale.
+    """
+
+    shots: tuple[ProofShot, ...]
+    planned: int
+    aim_g: Decimal | float
+    claim_low_g: Decimal | float
+    claim_high_g: Decimal | float
+    claim_pct: Decimal
+    within_low_g: float | None = None
+    within_high_g: float | None = None
+    decimals: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeScale:
+    """The machine's own volume scale around the setting.
+
+    Parameters
+    ----------
+    now_marks : Decimal or float or None
+        Where the pointer stands; None before it was read.
+    set_marks : Decimal or float or None
+        Where it shall stand; None when it may stay.
+    likely_low_marks, likely_high_marks : Decimal or float or None
+        Where the right setting lies 19 times in 20.
+    via_marks : Decimal or float or None
+        Where to go first when it must be approached from below.
+    step_marks : Decimal
+        Distance between engraved ticks.
+    number_every_marks : Decimal
+        Distance between engraved numbers.
+    last_mark : Decimal
+        Highest number; never wind past it.
+    rises_upwards : bool
+        True where the bigger numbers are above the smaller ones.
+    """
+
+    now_marks: Decimal | float | None
+    set_marks: Decimal | float | None = None
+    likely_low_marks: Decimal | float | None = None
+    likely_high_marks: Decimal | float | None = None
+    via_marks: Decimal | float | None = None
+    step_marks: Decimal = Decimal("0.2")
+    number_every_marks: Decimal = Decimal(1)
+    last_mark: Decimal = Decimal(100)
+    rises_upwards: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CylinderLane:
+    """One cylinder against the dose, with what is said of it in a few words."""
+
+    capacity_ml: Decimal
+    words: str
+    is_taken: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CylinderLanes:
+    """The cylinders owned, each from a tenth to the whole of its volume, and the dose."""
+
+    dose_ml: Decimal
+    lanes: tuple[CylinderLane, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotChart:
+    """The weights of a lot test against label, T1 and T2.
+
+    Parameters
+    ----------
+    values_label_unit : tuple of Decimal or float
+        The sample.
+    nominal : Decimal or float
+        What the label declares, in the unit of the chart.
+    mean : float or None
+        Average of the sample.
+    limit : float or None
+        Least average that passes.
+    t1_label_unit, t2_label_unit : Decimal or float or None
+        Limits of a single container; None where the rule set has none.
+    unit : str
+        ``"g"`` or ``"mL"``.
+    decimals : int
+        Digits after the point.
+    words : str
+        What containers are called.
+    """
+
+    values_label_unit: tuple[Decimal | float, ...]
+    nominal: Decimal | float
+    mean: float | None
+    limit: float | None
+    t1_label_unit: Decimal | float | None
+    t2_label_unit: Decimal | float | None
+    unit: Literal["g", "mL"]
+    decimals: int = 1
+    words: str = "jars"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wheel:
+    """A turn of the hand wheel."""
+
+    size_turns: float
+    is_clockwise: bool
+
+
+Chart: TypeAlias = DoseChart | ProofChart | VolumeScale | CylinderLanes | LotChart | Wheel
