@@ -228,7 +228,8 @@ def _check_sense(rules: RuleSet, file: str) -> None:
         _check_plan(plan, f"{file}, plan row {number}")
     keys = {source.key for source in rules.sources}
     used = [rules.scope.source, rules.scale.source]
-    used += [row.source for row in (*rules.shortages, *rules.roundings)]
+    used += [row.source for row in rules.shortages]
+    used += [row.source for row in rules.roundings]
     used += [row.source for row in rules.plan_rows]
     for key in used:
         if key not in keys:
