@@ -5,6 +5,8 @@ What law compares is compared exactly, on decimals and fractions; figures for sh
 
 from __future__ import annotations
 
+from fillwright.science.quantity.lot_test import lot_test
+from fillwright.science.quantity.many_lots import LotDecisions, decide_lots
 from fillwright.science.quantity.plans import OwnPlan, Plan, PlanFound, find_plan
 from fillwright.science.quantity.shortage import (
     Shortage,
@@ -16,6 +18,7 @@ from fillwright.science.quantity.verdicts import IndividualOutcome, LotOutcome, 
 
 __all__ = [
     "IndividualOutcome",
+    "LotDecisions",
     "LotOutcome",
     "LotVerdict",
     "OwnPlan",
@@ -24,6 +27,8 @@ __all__ = [
     "Shortage",
     "ShortageVerdict",
     "SuppliedShortage",
+    "decide_lots",
     "find_plan",
+    "lot_test",
     "tolerable_shortage",
 ]

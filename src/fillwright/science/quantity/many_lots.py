@@ -273,8 +273,8 @@ def _mean_ok(sums: Integers, spread: Integers, *, k: Fraction, n: int) -> Flags:
     where = np.flatnonzero(short)
     some_sums, some_spread = sums[where], spread[where]
     if sums.dtype != np.object_:
-        left = weight_spread * some_spread.astype(np.float64)
-        right = weight_sum * some_sums.astype(np.float64) ** 2
+        left = float(Fraction(weight_spread, weight_sum)) * some_spread.astype(np.float64)
+        right = some_sums.astype(np.float64) ** 2
         ok[where] = left >= right
         near = np.abs(left - right) <= _TOO_CLOSE * (left + right)
         where, some_sums, some_spread = where[near], some_sums[near], some_spread[near]
@@ -285,7 +285,8 @@ def _mean_ok(sums: Integers, spread: Integers, *, k: Fraction, n: int) -> Flags:
 
 def _count_below(errors: Integers, limit: int) -> NDArray[np.int64]:
     """Count the errors of each row that lie below a whole number."""
-    return np.count_nonzero(np.asarray(errors < limit, dtype=np.bool_), axis=1).astype(np.int64)
+    below: NDArray[np.int64] = np.count_nonzero(errors < limit, axis=1).astype(np.int64)
+    return below
 
 
 def _check_array(errors: Integers, least: int, field: str) -> None:
