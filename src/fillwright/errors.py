@@ -8,7 +8,7 @@ FillwrightError
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 __all__ = [
     "CODES",
@@ -106,7 +106,19 @@ class JournalError(FillwrightError):
 
 
 class Conflict(JournalError):
-    """Somebody else changed the job first, or an id was used again for something else."""
+    """Somebody else changed the job first, or an id was used again for something else.
+
+    Parameters
+    ----------
+    message : str
+        One sentence for the person.
+    since : tuple
+        The stored entries that the sender had not seen, in order.
+    """
+
+    def __init__(self, message: str, *, since: tuple[Any, ...] = ()) -> None:
+        super().__init__(message)
+        self.since = since
 
 
 class BrokenChain(JournalError):
