@@ -1,0 +1,417 @@
+"""The journal in a database: one way in, any number of readers.
+
+One connection writes, one thread at a time; the head is read again inside each transaction,
+so that two programs on one store cannot break the chain.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self, TypeAlias
+
+from fillwright.errors import BrokenChain, Conflict, JournalError, StoreFull
+from fillwright.records.entries import Draft, Entry
+from fillwright.records.ports import Clock
+from fillwright.store.chain import Row, entry_of
+from fillwright.store.connections import Connection, Place
+from fillwright.store.drafts import Ready, ready
+from fillwright.store.places import place
+from fillwright.store.schema import bring_up_to_date
+from fillwright.store.statements import PAGE, compiled
+from fillwright.store.tables import entries
+
+__all__ = ["Listener", "SqlJournal", "open_journal"]
+
+Listener: TypeAlias = Callable[[tuple[Entry, ...]], None]
+
+_COLUMNS: Final = tuple(column.name for column in entries.columns)
+_PAYLOAD: Final = _COLUMNS.index("payload")
+_log: Final = logging.getLogger(__name__)
+
+
+def open_journal(
+    where: str | Path,
+    *,
+    clock: Clock | None = None,
+    at_point: Callable[[str], None] | None = None,
+) -> SqlJournal:
+    """Open the journal, made if it is missing and brought up to date if it is older.
+
+    Parameters
+    ----------
+    where : str or Path
+        A path, ``sqlite:///path`` or ``postgresql+psycopg://user@host/database``.
+    clock : Clock, optional
+        Dates the copy that is kept of an older store; the machine's when left out.
+    at_point : callable, optional
+        Called with ``"before-begin"``, ``"after-insert"``, ``"after-commit"`` and
+        ``"before-reply"`` on the way of each append.
+
+    Returns
+    -------
+    SqlJournal
+        Close it when done; it is a context manager.
+
+    Raises
+    ------
+    BadInput
+        If `where` names nothing that can be a store.
+    JournalError
+        If the store cannot be opened, is newer than this program, or is something else.
+    """
+    found = place(where)
+    bring_up_to_date(found, clock=clock)
+    return SqlJournal(found, at_point=at_point)
+
+
+class SqlJournal:
+    """The journal of one store; may be used from several threads.
+
+    Parameters
+    ----------
+    where : Place
+        A store that is up to date.
+    at_point : callable, optional
+        As for `open_journal`.
+    """
+
+    def __init__(self, where: Place, *, at_point: Callable[[str], None] | None = None) -> None:
+        self._place = where
+        self._sql = compiled(where.dialect)
+        self._at = at_point or _pass_by
+        self._writing = threading.Lock()
+        self._writer: Connection | None = where.writer()
+        self._idle: deque[Connection] = deque()
+        self._is_closed = False
+        self._listeners: list[Listener] = []
+        self._untold: deque[tuple[Entry, ...]] = deque()
+        self._telling = threading.Lock()
+
+    def append(self, drafts: Sequence[Draft], *, seen: int | None = None) -> tuple[Entry, ...]:
+        """Store the drafts of one stream in one transaction and return them as entries.
+
+        Parameters
+        ----------
+        drafts : sequence of Draft
+            All for the same stream, in order. A draft whose id is already stored is
+            answered with the stored entry and appends nothing.
+        seen : int, optional
+            Revision of the stream that the sender had seen. When the stream has moved on
+            since, and the first draft is not a repeat, nothing is stored.
+
+        Returns
+        -------
+        tuple of Entry
+            One for each draft; committed before this returns.
+
+        Raises
+        ------
+        BadInput
+            If the drafts are for several streams, or one cannot be stored as text.
+        Conflict
+            If the stream moved on since `seen` (the entries since are its ``since``), or an
+            id is used for something else.
+        StoreFull
+            If the disk cannot take it; nothing was stored.
+        BrokenChain
+            If the head does not fit the entries.
+        """
+        if not drafts:
+            return ()
+        prepared = ready(drafts)
+        self._at("before-begin")
+        with self._writing:
+            done = self._write(prepared, seen)
+            if done.fresh:
+                self._untold.append(done.fresh)
+        self._at("after-commit")
+        self._tell()
+        self._at("before-reply")
+        return done.stored
+
+    def entries(self, stream: str, *, after: int = 0) -> Iterator[Entry]:
+        """Yield the entries of one stream whose revision is above `after`, in order.
+
+        Parameters
+        ----------
+        stream : str
+            Name of the stream.
+        after : int, optional
+            Last revision that is known already.
+
+        Yields
+        ------
+        Entry
+            Those that were stored when the first was asked for.
+        """
+        last = self.count(stream)
+        while after < last:
+            upto = min(after + PAGE, last)
+            given = {"stream": stream, "after": after, "last": upto}
+            for row in self._ask(self._sql.of_stream, given):
+                yield entry_of(row)
+            after = upto
+
+    def everything(self, *, after: int = 0) -> Iterator[Entry]:
+        """Yield the entries of all streams whose place is above `after`, in order.
+
+        Parameters
+        ----------
+        after : int, optional
+            Last place that is known already.
+
+        Yields
+        ------
+        Entry
+            Until there are no more.
+        """
+        while rows := self._ask(self._sql.everything, {"after": after}):
+            for row in rows:
+                yield entry_of(row)
+            after = rows[-1][0]
+
+    def streams(self, prefix: str = "") -> tuple[str, ...]:
+        """Return the names of all streams that start with `prefix`, oldest first.
+
+        Parameters
+        ----------
+        prefix : str, optional
+            Such as ``"job/"``.
+
+        Returns
+        -------
+        tuple of str
+            In the order of their first entries.
+        """
+        rows = self._ask(self._sql.streams, {"prefix": prefix, "length": len(prefix)})
+        return tuple(name for (name,) in rows)
+
+    def count(self, stream: str) -> int:
+        """Return the number of entries of a stream, which is its last revision."""
+        return int(self._ask(self._sql.revision, {"stream": stream})[0][0] or 0)
+
+    def last_seq(self) -> int:
+        """Return the place of the last entry of the whole journal, 0 when it is empty."""
+        return int(self._ask(self._sql.read_head, {})[0][0])
+
+    def subscribe(self, listener: Listener) -> Callable[[], None]:
+        """Call `listener` after every commit of this journal; return a function that stops it.
+
+        Parameters
+        ----------
+        listener : callable
+            Gets the new entries of one transaction, transactions in order, in the thread of
+            whoever appends. What it raises is logged and goes no further. What another
+            program appends to the same store is not told.
+
+        Returns
+        -------
+        callable
+            Stops it; may be called twice.
+        """
+        self._listeners.append(listener)
+
+        def stop() -> None:
+            with suppress(ValueError):
+                self._listeners.remove(listener)
+
+        return stop
+
+    def close(self) -> None:
+        """Let go of the store; may be called twice."""
+        with self._writing:
+            self._is_closed = True
+            self._drop_writer()
+            while self._idle:
+                self._idle.pop().close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def _write(self, prepared: Sequence[Ready], seen: int | None) -> _Appended:
+        """Run one transaction; return all entries asked for, and those that are new."""
+        self._check_open()
+        try:
+            self._place.check_still_there()
+            connection = self._writer or self._reopened()
+            connection.execute(self._place.begin)
+            answer = self._add(connection, prepared, seen)
+            self._at("after-insert")
+            connection.execute("COMMIT")
+        except self._place.error as error:
+            # A connection that met a fault of the disk or the network is not trusted again.
+            self._drop_writer()
+            raise self._place.refusal(error) from error
+        except BaseException:
+            self._roll_back()
+            raise
+        return answer
+
+    def _add(
+        self, connection: Connection, prepared: Sequence[Ready], seen: int | None
+    ) -> _Appended:
+        """Insert what is not stored yet and move the head, inside the open transaction."""
+        sql, stream = self._sql, prepared[0].draft.stream
+        head = connection.execute(sql.lock_head).fetchone()
+        if head is None:
+            message = (
+                f"The store {self._place.name} has lost its head: the entry was not kept. Run "
+                "`fillwright verify`, then restore a backup."
+            )
+            raise BrokenChain(message)
+        seq, last_hash = head
+        revision = connection.execute(sql.revision, {"stream": stream}).fetchone()[0] or 0
+        stored: list[Entry] = []
+        fresh: dict[str, _Kept] = {}
+        for number, item in enumerate(prepared):
+            kept = fresh.get(item.draft.id) or self._kept(connection, item.draft.id)
+            if kept is not None:
+                item.check_repeats(kept.entry, kept.row[_PAYLOAD])
+            elif number == 0 and seen is not None and seen != revision:
+                raise self._moved_on(connection, stream, seen=seen, revision=revision)
+            else:
+                seq += 1
+                revision += 1
+                row = item.row_at(seq=seq, revision=revision, previous_hash=last_hash)
+                connection.execute(sql.insert, dict(zip(_COLUMNS, row, strict=True)))
+                last_hash = row[-1]
+                kept = fresh[item.draft.id] = _Kept(row=row, entry=item.entry_in(row))
+            stored.append(kept.entry)
+        if fresh:
+            connection.execute(sql.move_head, {"head_seq": seq, "head_hash": last_hash})
+        return _Appended(stored=tuple(stored), fresh=tuple(kept.entry for kept in fresh.values()))
+
+    def _kept(self, connection: Connection, entry_id: str) -> _Kept | None:
+        """Return what is stored under an id, or None."""
+        row = connection.execute(self._sql.by_id, {"id": entry_id}).fetchone()
+        return None if row is None else _Kept(row=row, entry=entry_of(row))
+
+    def _moved_on(
+        self, connection: Connection, stream: str, *, seen: int, revision: int
+    ) -> Conflict:
+        """Return the conflict with the entries that the sender had not seen."""
+        given = {"stream": stream, "after": seen, "last": revision}
+        since = tuple(
+            entry_of(row) for row in connection.execute(self._sql.of_stream, given).fetchall()
+        )
+        if seen > revision:
+            return Conflict(
+                f"{stream!r} has {revision} entries, and {seen} had been seen: an older copy of "
+                "the store is open. Load it again."
+            )
+        return Conflict(
+            f"{stream!r} was changed by somebody else: it has {revision} entries now, and {seen} "
+            "had been seen. Look at what is new, then decide again.",
+            since=since,
+        )
+
+    def _tell(self) -> None:
+        """Hand new entries to the listeners in the order of commits, one thread at a time."""
+        while self._untold and self._telling.acquire(blocking=False):
+            try:
+                while self._untold:
+                    news = self._untold.popleft()
+                    for listener in tuple(self._listeners):
+                        _tell_one(listener, news)
+            finally:
+                self._telling.release()
+
+    def _ask(self, sql: str, given: Mapping[str, object]) -> list[Row]:
+        """Return what a read-only connection answers."""
+        with self._reading() as connection:
+            try:
+                return connection.execute(sql, given).fetchall()
+            except self._place.error as error:
+                message = f"The store {self._place.name} cannot be read ({error})."
+                raise JournalError(message) from error
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        """Lend a read-only connection; one that failed is not lent again."""
+        self._check_open()
+        try:
+            connection = self._idle.pop()
+        except IndexError:
+            connection = self._place.reader()
+        try:
+            yield connection
+        except BaseException:
+            connection.close()
+            raise
+        if self._is_closed:
+            connection.close()
+        else:
+            self._idle.append(connection)
+
+    def _check_open(self) -> None:
+        """Raise JournalError once the journal is closed."""
+        if self._is_closed:
+            message = f"The journal {self._place.name} is closed: open it again."
+            raise JournalError(message)
+
+    def _reopened(self) -> Connection:
+        """Return a new writing connection in place of one that failed."""
+        try:
+            self._writer = self._place.writer()
+        except JournalError as error:
+            message = f"The entry was not kept. {error}"
+            raise StoreFull(message) from error
+        return self._writer
+
+    def _roll_back(self) -> None:
+        """Undo an open transaction; a connection that cannot is dropped."""
+        if self._writer is not None:
+            try:
+                self._writer.execute("ROLLBACK")
+            except self._place.error:
+                self._drop_writer()
+
+    def _drop_writer(self) -> None:
+        """Close the writing connection; the next append opens another."""
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            with suppress(self._place.error):
+                writer.close()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Kept:
+    """An entry beside the row that holds it."""
+
+    row: Row
+    entry: Entry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Appended:
+    """What one append answers, and which of it is new."""
+
+    stored: tuple[Entry, ...]
+    fresh: tuple[Entry, ...]
+
+
+def _tell_one(listener: Listener, news: tuple[Entry, ...]) -> None:
+    """Hand new entries to one listener; they are stored, whatever it does with them."""
+    try:
+        listener(news)
+    except Exception:  # noqa: BLE001  whatever it is, the append went well
+        _log.exception("A listener failed on entry %d.", news[-1].seq)
+
+
+def _pass_by(point: str) -> None:
+    """Do nothing at a point of an append."""
