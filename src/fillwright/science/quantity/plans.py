@@ -137,7 +137,7 @@ def find_plan(
         If the lot is empty, the rule set has no plan of that name, or the figures of an own
         plan are missing or contradict themselves.
     """
-    _check_count(lot_size, "lot_size", 1)
+    check_count(lot_size, "lot_size", 1)
     kind = _kind(rules, plan, own_plan)
     if kind is PlanKind.OWN:
         return _own(rules, lot_size, own_plan)
@@ -223,9 +223,9 @@ def _own(rules: RuleSet, lot_size: int, own: OwnPlan | None) -> PlanFound:
             allowed="n, k, acceptance_number, t2_allowed",
             code="missing",
         )
-    _check_count(own.n, "own_plan n", 2)
-    _check_count(own.acceptance_number, "own_plan acceptance_number", 0)
-    _check_count(own.t2_allowed, "own_plan t2_allowed", 0)
+    check_count(own.n, "own_plan n", 2)
+    check_count(own.acceptance_number, "own_plan acceptance_number", 0)
+    check_count(own.t2_allowed, "own_plan t2_allowed", 0)
     not_negative(own.k, "own_plan k")
     if own.n > lot_size:
         raise BadInput(
@@ -255,8 +255,23 @@ def _own(rules: RuleSet, lot_size: int, own: OwnPlan | None) -> PlanFound:
     return PlanFound(plan=plan, notes=(note,), because=f"The user's own plan: draw {own.n}.")
 
 
-def _check_count(value: int, field: str, least: int) -> None:
-    """Refuse what is not a whole number, or too small."""
+def check_count(value: int, field: str, least: int) -> None:
+    """Refuse what is not a whole number, or too small.
+
+    Parameters
+    ----------
+    value : int
+        The number.
+    field : str
+        Name for the message.
+    least : int
+        Smallest number allowed.
+
+    Raises
+    ------
+    BadInput
+        If it is not a whole number of at least that size.
+    """
     if isinstance(value, bool) or not isinstance(value, int):
         raise BadInput(
             f"{field}: {value!r} is not a whole number; give {least} or more.",
