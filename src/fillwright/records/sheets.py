@@ -349,7 +349,7 @@ class CheckLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobCardSheet:
-    """The one page that stands beside the machine, for the day the tablet is flat.
+    """The one page that stands beside the machine.
 
     Parameters
     ----------
