@@ -44,6 +44,10 @@ class CannotStart(Exception):
     """Something outside Fillwright is missing; the message is the one sentence to print."""
 
 
+class NoNetwork(CannotStart):
+    """Packages cannot be fetched; nothing was changed in ``.venv``."""
+
+
 def main(words: list[str]) -> int:
     """Set up if needed, then run the demo, the tests or the command that `words` name."""
     testing = words[:1] == ["test"]
@@ -71,9 +75,12 @@ def make_ready(extra: str) -> None:
         with _alone():
             if not _is_ready(wanted, extra):
                 _set_up(wanted, extra)
+    except CannotStart:
+        print(flush=True)
+        raise
     except OSError as error:
-        sentence = _sentence_for(str(error))
-        raise CannotStart(sentence or f"Setting up failed: {error}.") from error
+        print(flush=True)
+        raise _cause(str(error)) or CannotStart(f"Setting up failed: {error}.") from error
 
 
 def run_checks(more: list[str]) -> int:
@@ -90,7 +97,8 @@ def run_checks(more: list[str]) -> int:
         print(f"== {name}", flush=True)
         if _run(command, cwd=ROOT) != 0:
             failed.append(name)
-    print("== all hold" if not failed else "== failed: " + ", ".join(failed), flush=True)
+    if failed:
+        print("== failed: " + ", ".join(failed), flush=True)
     return 1 if failed else 0
 
 
@@ -154,7 +162,15 @@ def _set_up(wanted: dict[str, str], extra: str) -> None:
         _make_venv(extra)
     _note({"extra": extra})
     target = f".[{extra}]" if extra else "."
-    _pip(["install", "--disable-pip-version-check", "-c", "constraints.txt", "-e", target])
+    try:
+        _pip(["install", "--disable-pip-version-check", "-c", "constraints.txt", "-e", target])
+    except NoNetwork:
+        # pip fetches all before it changes anything, so what was whole still is.
+        if sound and stamp:
+            _note(stamp)
+        elif sound:
+            STAMP.unlink()
+        raise
     _note({**wanted, "extra": extra})
     print(" done", flush=True)
 
@@ -218,28 +234,25 @@ def _call(command: list[str]) -> None:
             if line.startswith(("Collecting", "Installing", "Successfully")):
                 print(".", end="", flush=True)
     if child.returncode != 0:
-        print(flush=True)
-        text = "".join(tail)
-        sentence = _sentence_for(text)
-        if sentence is None:
+        cause = _cause("".join(tail))
+        if cause is None:
             print("".join(list(tail)[-15:]), file=sys.stderr)
-            sentence = "Setting up failed in `{}`: its last lines stand above.".format(
-                " ".join(command[1:4])
-            )
-        raise CannotStart(sentence)
+            done = " ".join(command[1:4])
+            cause = CannotStart(f"Setting up failed in `{done}`: its last lines stand above.")
+        raise cause
 
 
-def _sentence_for(text: str) -> str | None:
-    """Return the sentence for a cause that the words of `text` give away."""
+def _cause(text: str) -> CannotStart | None:
+    """Return the cause that the words of `text` give away, as the sentence to print."""
     if any(words in text for words in DISK_FULL):
-        return f"The disk is full: free about 600 MB where {ROOT} lies and start again."
+        return CannotStart(f"The disk is full: free about 1 GB where {ROOT} lies and start again.")
     if any(words in text for words in NO_NETWORK):
-        return (
+        return NoNetwork(
             "The first set-up fetches packages and there is no network: connect (or set "
             "HTTPS_PROXY) and start again."
         )
     if any(words in text for words in NOT_ALLOWED):
-        return (
+        return CannotStart(
             f"There is no permission to write in {ROOT}: copy the folder to a place of your own "
             "and start it there."
         )
