@@ -197,7 +197,7 @@ def _pointers(board: Board, spec: VolumeScale, middle: float, reach: float, sign
     for value, word, tone in (
         (spec.set_marks, "set", "hand"),
         (spec.now_marks, "now", "ink"),
-        (spec.via_marks, "by", "hand"),
+        (spec.via_marks, "first", "hand"),
     ):
         if value is None:
             continue
