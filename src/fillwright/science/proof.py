@@ -1,4 +1,4 @@
-"""What some readings prove about single doses, and how many readings a proof needs.
+"""What some readings prove about single doses.
 
 Normal tolerance interval against the claim "so many in a hundred doses within the tolerance".
 Four good readings prove very little; "cannot say yet" and "cannot be true" are verdicts too.
@@ -6,10 +6,22 @@ Four good readings prove very little; "cannot say yet" and "cannot be true" are 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
 from numpy.typing import ArrayLike
+
+from fillwright.science.given import above_zero, not_negative, readings_in_order, share
+from fillwright.science.order import OrderTests, order_tests
+from fillwright.science.proof_plan import ProofPlan, default_shots, prove_chance, prove_plan
+from fillwright.science.tolerance import (
+    content_proved,
+    content_upper_bound,
+    distribution_free_n,
+    tolerance_factor,
+)
 
 __all__ = [
     "OrderTests",
@@ -25,6 +37,8 @@ __all__ = [
     "tolerance_factor",
 ]
 
+_COARSE = 1.5
+
 
 class ProofVerdict(StrEnum):
     """What a proving run shows."""
@@ -34,50 +48,6 @@ class ProofVerdict(StrEnum):
     NOT_STEADY = "not-steady"
     IMPOSSIBLE = "impossible"
     SCALE_TOO_COARSE = "scale-too-coarse"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderTests:
-    """Whether readings in time order look like one steady process.
-
-    Attributes
-    ----------
-    slope_per_dose : float
-        Slope of the straight line through the readings. [kg]
-    p_two_sided : float
-        Chance of a slope as steep in a steady run. [1]
-    von_neumann_ratio : float or None
-        Sum of squared neighbouring differences over sum of squares about the mean; 2 in a
-        steady run; none where all readings are equal or there are fewer than three. [1]
-    p_von_neumann : float
-        Chance of a ratio as far from 2 in a steady run. [1]
-    lag1 : float or None
-        Correlation of neighbours; none where all readings are equal. [1]
-    farthest : int
-        Place of the reading farthest from the mean, counted from 0.
-    farthest_sds : float
-        How far that is, in sample sds. [1]
-    p_outlier : float
-        Upper bound of the chance of one as far in a steady run. [1]
-    p_joint : float
-        Joint chance: three times the smallest of the three, at most 1. [1]
-    steady : bool
-        Whether the joint chance is above the false-alarm rate.
-    because : str
-        What was seen in one sentence.
-    """
-
-    slope_per_dose: float
-    p_two_sided: float
-    von_neumann_ratio: float | None
-    p_von_neumann: float
-    lag1: float | None
-    farthest: int
-    farthest_sds: float
-    p_outlier: float
-    p_joint: float
-    steady: bool
-    because: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,54 +120,6 @@ class ProofResult:
     because: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProofPlan:
-    """How many readings a proof needs.
-
-    Attributes
-    ----------
-    n : int or None
-        Readings for the wanted chance; none where out of reach or impossible.
-    impossible : bool
-        Whether fewer doses than claimed are inside, so that no number will do.
-    content_true : float
-        Share of doses inside when sd and offset are as given. [1]
-    chance : float or None
-        Chance of proving with `n` readings; none without one. [1]
-    equation : str
-        Where the equations come from.
-    assumptions : tuple of str
-        What was taken for granted.
-    because : str
-        The answer in one sentence.
-    """
-
-    n: int | None
-    impossible: bool
-    content_true: float
-    chance: float | None
-    equation: str
-    assumptions: tuple[str, ...]
-    because: str
-
-
-def tolerance_factor(
-    n: int, *, content: float, confidence: float, sides: int = 2, df: float | None = None
-) -> float:
-    """Return the exact normal tolerance factor."""
-    raise NotImplementedError
-
-
-def distribution_free_n(content: float, confidence: float, *, sides: int = 2) -> int:
-    """Return how many readings prove a content by their extremes alone."""
-    raise NotImplementedError
-
-
-def order_tests(readings: ArrayLike, *, false_alarm: float = 0.02) -> OrderTests:
-    """Return whether readings in time order look steady."""
-    raise NotImplementedError
-
-
 def prove(
     readings: ArrayLike,
     *,
@@ -207,42 +129,129 @@ def prove(
     confidence: float = 0.95,
     readability: float = 0.0,
 ) -> ProofResult:
-    """Return what the readings prove; target, tolerance and readability in kg."""
-    raise NotImplementedError
+    """Return what the readings of a proving run show about the claim.
+
+    Parameters
+    ----------
+    readings : array_like, shape (n,)
+        All readings of the run, in time order. [kg]
+    target : float
+        Target dose. [kg]
+    tolerance : float
+        Half width of the claim about the target. [kg]
+    content : float
+        Share of single doses claimed inside. [1]
+    confidence : float
+        Confidence of the claim. [1]
+    readability : float
+        Step of the weighing scale; zero where it is not known. [kg]
+
+    Returns
+    -------
+    ProofResult
+        The verdict with all figures behind it.
+
+    Raises
+    ------
+    BadInput
+        If there are fewer than two readings or a figure cannot be used.
+
+    Notes
+    -----
+    Decided in this order. Scale too coarse: the step is above 1.5 sample sds, all readings
+    are equal, or the rounding of the step alone would fill the tolerance. Not steady: the
+    order tests jointly at 2 % false alarm. Impossible: the 95 % upper bound of the share
+    inside is below the claim. Proved: both ends of the exact tolerance interval are inside.
+    Else not proved.
+
+    Examples
+    --------
+    >>> four = [0.498, 0.502, 0.500, 0.500]
+    >>> answer = prove(four, target=0.5, tolerance=0.005)
+    >>> answer.verdict.value, round(1e3 * answer.half_width, 2)
+    ('not-proved', 13.42)
+    """
+    row = readings_in_order(readings, "readings", at_least=2)
+    aim, band = above_zero(target, "target"), above_zero(tolerance, "tolerance")
+    claim, sure = share(content, "content"), share(confidence, "confidence")
+    step = not_negative(readability, "readability")
+    n = row.size
+    mean = float(np.mean(row))
+    sd = math.sqrt(float(np.sum((row - mean) ** 2)) / (n - 1))
+    if float(np.ptp(row)) == 0.0:
+        sd = 0.0
+    k = tolerance_factor(n, content=claim, confidence=sure)
+    off = mean - aim
+    tests = order_tests(row)
+    upper = content_upper_bound(off, sd, n, tolerance=band)
+    width = k * sd
+    if sd == 0.0 or step > _COARSE * sd or k * step / math.sqrt(12.0) > band:
+        verdict = ProofVerdict.SCALE_TOO_COARSE
+    elif not tests.steady:
+        verdict = ProofVerdict.NOT_STEADY
+    elif upper < claim:
+        verdict = ProofVerdict.IMPOSSIBLE
+    elif abs(off) + width <= band:
+        verdict = ProofVerdict.PROVED
+    else:
+        verdict = ProofVerdict.NOT_PROVED
+    factor = (band - abs(off)) / sd if sd > 0.0 else math.copysign(math.inf, band - abs(off))
+    return ProofResult(
+        verdict=verdict,
+        n=n,
+        mean=mean,
+        sd=sd,
+        k=k,
+        half_width=width,
+        half_width_share=width / aim,
+        claim_half_width=abs(off) + width,
+        sd_interval=_sd_interval(sd, n),
+        mean_interval=_mean_interval(mean, sd, n),
+        content_provable=content_proved(factor, n, confidence=sure),
+        content_upper=upper,
+        target=aim,
+        tolerance=band,
+        content=claim,
+        confidence=sure,
+        order_tests=tests,
+        equation="exact two-sided normal tolerance interval (Wald and Wolfowitz 1946)",
+        assumptions=(
+            "Doses are normal and independent, and the machine stays as it was.",
+            "All readings of the run are here; none was left out for its value.",
+        ),
+        because=_because(verdict, claim, sure, 1e2 * band / aim, tests),
+    )
 
 
-def prove_plan(
-    true_sd: float,
-    *,
-    offset: float = 0.0,
-    tolerance: float,
-    content: float = 0.99,
-    confidence: float = 0.95,
-    power: float = 0.8,
-) -> ProofPlan:
-    """Return how many readings give the wanted chance of a proof; all in one unit."""
-    raise NotImplementedError
+def _because(
+    verdict: ProofVerdict, claim: float, sure: float, percent: float, tests: OrderTests
+) -> str:
+    """Return the verdict in one sentence."""
+    said = f"{claim:.4g} of all doses within ±{percent:.3g} %"
+    return {
+        ProofVerdict.PROVED: f"{said} is shown with confidence {sure:.4g}.",
+        ProofVerdict.NOT_PROVED: f"{said} is not shown: more or steadier readings are needed.",
+        ProofVerdict.NOT_STEADY: f"The run proves nothing. {tests.because}",
+        ProofVerdict.IMPOSSIBLE: f"{said} does not hold: these readings speak against it.",
+        ProofVerdict.SCALE_TOO_COARSE: "The scale is too coarse to see this scatter: "
+        "take a finer one.",
+    }[verdict]
 
 
-def prove_chance(
-    n: int,
-    *,
-    true_sd: float,
-    offset: float = 0.0,
-    tolerance: float,
-    content: float = 0.99,
-    confidence: float = 0.95,
-) -> float:
-    """Return the chance that a proof with n readings succeeds; all in one unit."""
-    raise NotImplementedError
+def _sd_interval(sd: float, n: int) -> tuple[float, float]:
+    """Return the two-sided 95 % interval of the true sd, by chi-square."""
+    from scipy.special import chdtri  # noqa: PLC0415  heavy library, loaded when asked
+
+    free = n - 1.0
+    return (
+        sd * math.sqrt(free / float(chdtri(free, 0.025))),
+        sd * math.sqrt(free / float(chdtri(free, 0.975))),
+    )
 
 
-def default_shots(
-    *,
-    expected_sd: float | None = None,
-    tolerance: float,
-    content: float = 0.99,
-    confidence: float = 0.95,
-) -> int:
-    """Return how many proving shots to plan: 30 where nothing is known."""
-    raise NotImplementedError
+def _mean_interval(mean: float, sd: float, n: int) -> tuple[float, float]:
+    """Return the two-sided 95 % interval of the true mean, by Student's t."""
+    from scipy.special import stdtrit  # noqa: PLC0415  heavy library, loaded when asked
+
+    half = float(stdtrit(n - 1.0, 0.975)) * sd / math.sqrt(n)
+    return (mean - half, mean + half)
