@@ -14,7 +14,15 @@ from fillwright.knowledge.types import Basis, PlanKind, PlanRow, RuleSet, Second
 from fillwright.science.quantity.exact import not_negative
 from fillwright.science.quantity.shortage import NOT_CHECKED
 
-__all__ = ["OwnPlan", "Plan", "PlanFound", "find_plan"]
+__all__ = [
+    "OwnPlan",
+    "Plan",
+    "PlanFound",
+    "PlanNumbers",
+    "check_count",
+    "find_plan",
+    "plan_from_numbers",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +92,38 @@ class Plan:
     row: str
     basis: Basis
     source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanNumbers:
+    """A plan given by its figures alone.
+
+    Attributes
+    ----------
+    n, n_mean : int
+        Packages drawn, and in the test of the mean.
+    k : Decimal
+        Sample correction factor. [1]
+    ac : int
+        Acceptance number.
+    re : int or None
+        Rejection number; None is one more than `ac`.
+    ac2 : int or None
+        Acceptance number over both samples of a double plan.
+    n2 : int or None
+        Second sample of a double plan; None is as large as the first.
+    t2_allowed : int or None
+        Packages that may be below T2; None where that is no part of the test.
+    """
+
+    n: int
+    n_mean: int
+    k: Decimal
+    ac: int
+    re: int | None = None
+    ac2: int | None = None
+    n2: int | None = None
+    t2_allowed: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,6 +293,64 @@ def _own(rules: RuleSet, lot_size: int, own: OwnPlan | None) -> PlanFound:
     )
     note = "plan typed in by the user; its figures were not checked against a document"
     return PlanFound(plan=plan, notes=(note,), because=f"The user's own plan: draw {own.n}.")
+
+
+def plan_from_numbers(numbers: PlanNumbers) -> Plan:
+    """Turn figures into a plan, after a look at whether they fit together.
+
+    Parameters
+    ----------
+    numbers : PlanNumbers
+        The figures.
+
+    Returns
+    -------
+    Plan
+        The plan.
+
+    Raises
+    ------
+    BadInput
+        If a figure is out of range or they contradict each other.
+    """
+    for field, value, least in (("n", numbers.n, 1), ("n_mean", numbers.n_mean, 1)):
+        check_count(value, f"plan_numbers {field}", least)
+    check_count(numbers.ac, "plan_numbers ac", 0)
+    not_negative(numbers.k, "plan_numbers k")
+    reject = numbers.ac + 1 if numbers.re is None else numbers.re
+    if numbers.n_mean > numbers.n or reject <= numbers.ac:
+        raise BadInput(
+            "plan_numbers: n_mean is above n, or re is not above ac; check the figures.",
+            field="plan_numbers",
+            given=f"n {numbers.n}, n_mean {numbers.n_mean}, ac {numbers.ac}, re {numbers.re}",
+            allowed="n_mean up to n, re above ac",
+            code="inconsistent",
+        )
+    is_double = numbers.ac2 is not None
+    if not is_double and reject > numbers.ac + 1:
+        raise BadInput(
+            "plan_numbers: between ac and re a second sample decides, but ac2 is missing.",
+            field="plan_numbers",
+            given=numbers.re,
+            allowed="ac2, or re one above ac",
+            code="missing",
+        )
+    return Plan(
+        kind=PlanKind.DOUBLE if is_double else PlanKind.OWN,
+        n=numbers.n,
+        n_mean=numbers.n_mean,
+        k=numbers.k,
+        k_printed=True,
+        accept=numbers.ac,
+        reject=reject,
+        n_second=(numbers.n2 or numbers.n) if is_double else None,
+        accept_total=numbers.ac2,
+        reject_total=None if numbers.ac2 is None else numbers.ac2 + 1,
+        t2_allowed=numbers.t2_allowed,
+        row="plan by its figures",
+        basis=Basis.SUPPLIED,
+        source="plan typed in by the user",
+    )
 
 
 def check_count(value: int, field: str, least: int) -> None:

@@ -144,14 +144,7 @@ def tolerable_shortage(
     carry their source.
     """
     above_zero(nominal, "nominal")
-    if unit not in UNITS:
-        raise BadInput(
-            f"unit: {unit!r} is not a unit of content here; give g or mL.",
-            field="unit",
-            given=unit,
-            allowed="g, mL",
-            code="unit",
-        )
+    check_unit(unit)
     if supplied is not None:
         _check_supplied(rules, supplied)
     if not rules.scope.covers(nominal):
@@ -352,3 +345,26 @@ def rule_text(rules: RuleSet) -> str:
         One line.
     """
     return f"{rules.name}: {rules.title}; {rules.edition}"
+
+
+def check_unit(unit: str) -> None:
+    """Refuse what is not a unit of content.
+
+    Parameters
+    ----------
+    unit : str
+        ``g`` or ``mL``.
+
+    Raises
+    ------
+    BadInput
+        If it is neither.
+    """
+    if unit not in UNITS:
+        raise BadInput(
+            f"unit: {unit!r} is not a unit of content here; give g or mL.",
+            field="unit",
+            given=unit,
+            allowed="g, mL",
+            code="unit",
+        )

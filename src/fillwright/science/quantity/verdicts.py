@@ -1,4 +1,4 @@
-"""What a lot test answers: the verdict with every figure behind it."""
+"""What a lot test and a target fill answer: the verdict with every figure behind it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,14 @@ from enum import StrEnum
 
 from fillwright.knowledge.types import Basis, PlanKind
 
-__all__ = ["IndividualOutcome", "LotOutcome", "LotVerdict"]
+__all__ = [
+    "Constraint",
+    "IndividualOutcome",
+    "LotOutcome",
+    "LotVerdict",
+    "TargetCosts",
+    "TargetFill",
+]
 
 
 class LotOutcome(StrEnum):
@@ -157,3 +164,87 @@ class LotVerdict:
     sources: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()
     because: str = ""
+
+
+class Constraint(StrEnum):
+    """What may set the target."""
+
+    AVERAGE = "average"
+    T1_FRACTION = "T1_fraction"
+    T2_FRACTION = "T2_fraction"
+    REFERENCE_TEST = "reference_test"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TargetCosts:
+    """Least target that each constraint alone would ask for; None where it does not apply.
+
+    Attributes
+    ----------
+    average : float
+        From the average. [g or mL]
+    t1_fraction : float or None
+        From the share below T1. [g or mL]
+    t2_fraction : float or None
+        From the share below T2. [g or mL]
+    reference_test : float or None
+        From the chance of acceptance. [g or mL]
+    """
+
+    average: float
+    t1_fraction: float | None
+    t2_fraction: float | None
+    reference_test: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TargetFill:
+    """The target fill and what sets it.
+
+    Attributes
+    ----------
+    target : float
+        Process mean to aim at, never below the label. [g or mL]
+    giveaway : float
+        Target less label quantity. [g or mL]
+    binding : Constraint
+        The constraint that sets it.
+    components : TargetCosts
+        Least target of each constraint alone.
+    sd_within_used : float
+        Standard deviation within a lot as used, upper limit where it was estimated. [g or mL]
+    sd_factor : float
+        Factor from the deviation given to the one used. [1]
+    giveaway_if_sd_known : float
+        Giveaway if the deviation given were exact: the rest is the price of too few doses.
+        [g or mL]
+    saving_per_sd : float
+        Giveaway saved for each unit that the deviation within a lot comes down. [1]
+    shortage : float
+        Tolerable shortage used. [g or mL]
+    plan_row : str or None
+        Row of the table of plans, in words.
+    rule : str
+        Name, title and edition of the rule set.
+    assumptions : tuple of str
+        What was taken for granted.
+    sources : tuple of str
+        Documents behind the figures.
+    because : str
+        One sentence.
+    """
+
+    target: float
+    giveaway: float
+    binding: Constraint
+    components: TargetCosts
+    sd_within_used: float
+    sd_factor: float
+    giveaway_if_sd_known: float
+    saving_per_sd: float
+    shortage: float
+    plan_row: str | None
+    rule: str
+    assumptions: tuple[str, ...]
+    sources: tuple[str, ...]
+    because: str
