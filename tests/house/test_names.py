@@ -30,6 +30,7 @@ def prose(root, texts) -> dict[Path, str]:
         for path, text in texts.items()
         if path.suffix in LOOKED_AT
         and path.name not in {"constraints.txt", "pyproject.toml"}
+        and not path.name.startswith("LICENSE")
         and not path.is_relative_to(root / "tests")
     }
 

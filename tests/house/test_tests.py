@@ -21,6 +21,13 @@ def _called(node: ast.AST) -> str:
     return ast.unparse(node.func) if isinstance(node, ast.Call) else ""
 
 
+def _replaces_ours(node: ast.Call) -> bool:
+    """Tell whether a call replaces something of ours; a limit made small is no replacement."""
+    words = [word.value for word in node.args[:2] if isinstance(word, ast.Constant)]
+    name = str(words[-1]).rpartition(".")[2] if words else ""
+    return "fillwright" in ast.unparse(node) and not name.strip("_").isupper()
+
+
 def _breaches(tree: ast.Module) -> list[str]:
     """What a file of tests does that the house does not."""
     found = []
@@ -38,7 +45,7 @@ def _breaches(tree: ast.Module) -> list[str]:
             names = [alias.name for alias in node.names] + [getattr(node, "module", "") or ""]
             if any(name.split(".")[-1] == "mock" for name in names):
                 found.append(f"{node.lineno}: mocks")
-        if called in {"monkeypatch.setattr", "mocker.patch"} and "fillwright" in ast.unparse(node):
+        if called in {"monkeypatch.setattr", "mocker.patch"} and _replaces_ours(node):
             found.append(f"{node.lineno}: replaces our own function")
     return found
 
@@ -62,6 +69,7 @@ def test_every_test_keeps_to_the_house(trees, root):
         ("time.sleep(1)", "sleeps"),
         ("from unittest import mock", "mocks"),
         ("monkeypatch.setattr('fillwright.jobs.run.weigh', f)", "replaces our own function"),
+        ("monkeypatch.setattr(fillwright.jobs.run, 'weigh', f)", "replaces our own function"),
     ],
 )
 def test_a_planted_breach_is_found(planted, found):
