@@ -11,22 +11,24 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import ClassVar, Final, Literal, TypeAlias
 
+from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.records.entities import JobFacts
+from fillwright.records.entries import Source
 from fillwright.records.ports import Clock
 from fillwright.records.units import grams
 from fillwright.scale.lines import RawWeighing
 
 __all__ = [
-    "Capture",
     "NoSignal",
     "PanEmpty",
+    "PanReader",
     "Resting",
     "ScaleEvent",
     "Sending",
     "Settled",
     "Settling",
-    "capture_for",
+    "pan_reader_for",
 ]
 
 # In a stream no line is believed alone: one with a lost byte looks like another weight.
@@ -79,6 +81,16 @@ class Settled(_Shown):
     event: ClassVar[str] = "settled"
     weighing_id: str
 
+    def capture(self, source: Source = "scale") -> Capture:
+        """Return the weight on its way in, as the jobs take it."""
+        return Capture(
+            weighing_id=self.weighing_id,
+            value=self.value,
+            unit=self.unit,
+            basis=self.basis,
+            source=source,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Resting(_Shown):
@@ -106,7 +118,7 @@ class NoSignal(_Event):
 ScaleEvent: TypeAlias = Settling | Settled | Resting | PanEmpty | NoSignal
 
 
-class Capture:
+class PanReader:
     """Wait for rest, and say each container once.
 
     Parameters
@@ -296,7 +308,7 @@ class Capture:
         return [event]
 
 
-def capture_for(facts: JobFacts, clock: Clock, *, sends: Sending = Sending.STREAM) -> Capture:
+def pan_reader_for(facts: JobFacts, clock: Clock, *, sends: Sending = Sending.STREAM) -> PanReader:
     """Return a capture that fits a job.
 
     Parameters
@@ -311,13 +323,13 @@ def capture_for(facts: JobFacts, clock: Clock, *, sends: Sending = Sending.STREA
 
     Returns
     -------
-    Capture
+    PanReader
         Pan empty below half an empty container, so that a drip on it is none; a change of a
         fiftieth of the aim is another container (both common practice, no source).
     """
     step_g = facts.scale.readability_g
     tare_g = facts.container.tare_g if facts.tare_way == "mean" else None
-    return Capture(
+    return PanReader(
         clock,
         readability_g=step_g,
         empty_g=_HALF * tare_g if tare_g else _STEPS * step_g,

@@ -17,7 +17,7 @@ from urllib.parse import urlsplit
 
 from fillwright.errors import BadInput, FillwrightError, PortGone
 from fillwright.records.ports import Line
-from fillwright.scale.capture import Capture, ScaleEvent
+from fillwright.scale.capture import PanReader, ScaleEvent
 from fillwright.scale.lines import DEFAULT, BadLine, LineForm, LineReader
 
 __all__ = ["ScaleWatch", "open_line"]
@@ -93,7 +93,7 @@ class ScaleWatch:
     ----------
     open_port : callable
         Opens the line, at first and after every loss.
-    capture : Capture
+    pan : PanReader
         Turns readings into events; used by this watch alone.
     on_event : callable
         Told each event, in order, from the watch's thread.
@@ -115,7 +115,7 @@ class ScaleWatch:
     def __init__(
         self,
         open_port: Callable[[], Line],
-        capture: Capture,
+        pan: PanReader,
         on_event: Callable[[ScaleEvent], None],
         *,
         form: LineForm = DEFAULT,
@@ -126,7 +126,7 @@ class ScaleWatch:
         pause: Callable[[float], object] | None = None,
     ) -> None:
         self._open_port = open_port
-        self._capture = capture
+        self._pan = pan
         self._on_event = on_event
         self._reader = LineReader(form)
         self._pause_s = pause_s
@@ -185,12 +185,12 @@ class ScaleWatch:
                     self._read(line)
             except FillwrightError as lost:
                 self._losses += 1
-                self._tell(self._capture.lost(str(lost)))
+                self._tell(self._pan.lost(str(lost)))
                 self._pause(self._pause_s)
             except Exception:  # noqa: BLE001  outermost edge: the thread would end unseen
                 _LOG.exception("The scale watch stumbled and opens the port again.")
                 self._losses += 1
-                self._tell(self._capture.lost("Reading the weighing scale failed."))
+                self._tell(self._pan.lost("Reading the weighing scale failed."))
                 self._pause(self._pause_s)
 
     def _read(self, line: Line) -> None:
@@ -211,7 +211,7 @@ class ScaleWatch:
                 is_quiet = True
                 # The end of a line that has begun was lost, and so may be the next beginning.
                 self._reader.restart(is_mid_line=self._reader.has_partial)
-            self._tell(self._capture.tick(now_s))
+            self._tell(self._pan.tick(now_s))
 
     def _take(self, data: bytes, now_s: float) -> None:
         """Read the lines that have come and tell what they mean."""
@@ -220,7 +220,7 @@ class ScaleWatch:
                 self._last_bad.append(found)
                 _LOG.warning("Bad line from the weighing scale: %s %r", found.why, found.raw)
             else:
-                self._tell(self._capture.feed(found, now_s))
+                self._tell(self._pan.feed(found, now_s))
 
     def _tell(self, events: list[ScaleEvent]) -> None:
         """Tell the listener; one that fails must not stop the watch."""
