@@ -24,7 +24,7 @@ def _called(node: ast.AST) -> str:
 def _replaces_ours(node: ast.Call) -> bool:
     """Tell whether a call replaces something of ours; a limit made small is no replacement."""
     words = [word.value for word in node.args[:2] if isinstance(word, ast.Constant)]
-    name = str(words[-1]).rpartition(".")[2] if words else ""
+    name = next((w for w in reversed(words) if isinstance(w, str)), "").rpartition(".")[2]
     return "fillwright" in ast.unparse(node) and not name.strip("_").isupper()
 
 
