@@ -16,11 +16,15 @@ __all__ = [
     "g_from_kg",
     "g_per_mark_from_si",
     "grams",
+    "kelvin_from_c",
     "kg_from_g",
     "kg_per_m3_from_g_per_mark",
     "kg_per_m3_from_g_per_ml",
     "m3_from_ml",
     "ml_from_m3",
+    "pa_from_hpa",
+    "pct_from_share",
+    "share_from_pct",
 ]
 
 GRAMS_PER: Final[dict[str, Decimal]] = {
@@ -92,3 +96,23 @@ def kg_per_m3_from_g_per_mark(slope_g_per_mark: float, ml_per_mark: float) -> fl
 def g_per_mark_from_si(slope: float, ml_per_mark: float) -> float:
     """Return grams per mark of the volume scale from a slope in kilograms per cubic metre."""
     return slope / 1000.0 * ml_per_mark
+
+
+def kelvin_from_c(temperature_c: float) -> float:
+    """Return kelvins from degrees Celsius."""
+    return temperature_c + 273.15
+
+
+def pa_from_hpa(pressure_hpa: float) -> float:
+    """Return pascals from hectopascals."""
+    return pressure_hpa * 100.0
+
+
+def share_from_pct(percent: float | Decimal) -> float:
+    """Return a share from a percentage."""
+    return float(percent) / 100.0
+
+
+def pct_from_share(share: float) -> float:
+    """Return a percentage from a share."""
+    return share * 100.0

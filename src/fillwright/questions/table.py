@@ -1,0 +1,155 @@
+"""The table of questions: name, one line, and the function that answers.
+
+What a question takes and gives stands in the annotations of its function. A new question is
+one row here and one function; command line, HTTP, Python and the reference follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Final, get_type_hints
+
+if TYPE_CHECKING:
+    from fillwright.questions.fields import Answer, Given
+
+__all__ = ["QUESTIONS", "Question"]
+
+NET_CONTENTS: Final = "Net contents"
+DOSING: Final = "Weighing and dosing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """One question.
+
+    Parameters
+    ----------
+    name : str
+        Name by which it is asked.
+    line : str
+        What it answers, in one line.
+    group : str
+        Where it stands in the reference.
+    home : str
+        Module of this folder and function, as ``"contents:shortage"``.
+    """
+
+    name: str
+    line: str
+    group: str
+    home: str
+
+    @property
+    def function(self) -> Callable[[Any], Answer]:
+        """The function that answers; its module is imported when this is asked for."""
+        module, _, function = self.home.partition(":")
+        found: Callable[[Any], Answer] = getattr(
+            import_module(f"fillwright.questions.{module}"), function
+        )
+        return found
+
+    @property
+    def takes(self) -> type[Given]:
+        """The model of the input."""
+        found: type[Given] = _types(self.home)["given"]
+        return found
+
+    @property
+    def gives(self) -> type[Answer]:
+        """The model of the answer."""
+        found: type[Answer] = _types(self.home)["return"]
+        return found
+
+    @property
+    def example(self) -> dict[str, Any]:
+        """An input that is answered, put together from the examples of the fields."""
+        return {
+            field.alias or name: field.examples[0]
+            for name, field in self.takes.model_fields.items()
+            if field.examples
+        }
+
+
+@cache
+def _types(home: str) -> dict[str, Any]:
+    """Return the models that the function of a question is annotated with."""
+    module, _, function = home.partition(":")
+    return get_type_hints(getattr(import_module(f"fillwright.questions.{module}"), function))
+
+
+def _table(*rows: tuple[str, str, str, str]) -> Mapping[str, Question]:
+    """Return the rows by name, in their order."""
+    return MappingProxyType(
+        {
+            name: Question(name=name, line=line, group=group, home=home)
+            for name, line, group, home in rows
+        }
+    )
+
+
+QUESTIONS: Final[Mapping[str, Question]] = _table(
+    ("shortage", "What one package may be short by", NET_CONTENTS, "contents:shortage"),
+    ("lot-test", "Does a lot pass the reference test", NET_CONTENTS, "contents:lot_test"),
+    ("target-fill", "What to aim at with least giveaway", NET_CONTENTS, "targets:target_fill"),
+    (
+        "acceptance-chance",
+        "With what chance will a lot be accepted",
+        NET_CONTENTS,
+        "targets:acceptance_chance",
+    ),
+    (
+        "content-volume",
+        "What volume at 20 °C is behind a net weight",
+        NET_CONTENTS,
+        "targets:content_volume",
+    ),
+    (
+        "target-weight",
+        "What the scale shows when the label volume is inside",
+        NET_CONTENTS,
+        "targets:target_weight",
+    ),
+    ("air-density", "How dense is the air at the scale", DOSING, "weighing:air_density"),
+    ("buoyancy", "What mass and volume are behind a reading", DOSING, "weighing:buoyancy"),
+    (
+        "conformance",
+        "How likely is a dose inside, given one reading",
+        DOSING,
+        "weighing:conformance",
+    ),
+    (
+        "acceptance-limit",
+        "How far off may a reading be and still be taken",
+        DOSING,
+        "weighing:acceptance_limit",
+    ),
+    ("rounded-sd", "What spread is behind rounded readings", DOSING, "weighing:rounded_sd"),
+    ("scale-check", "Is the weighing scale good enough", DOSING, "weighing:scale_check"),
+    (
+        "tolerance-factor",
+        "How many sd hold so many of the doses",
+        DOSING,
+        "proving:tolerance_factor",
+    ),
+    (
+        "distribution-free-n",
+        "How many readings prove by their extremes alone",
+        DOSING,
+        "proving:distribution_free_n",
+    ),
+    ("prove", "What do the readings prove about single doses", DOSING, "proving:prove"),
+    ("prove-plan", "How many readings does a proof need", DOSING, "proving:prove_plan"),
+    ("prove-chance", "With what chance does a proof succeed", DOSING, "proving:prove_chance"),
+    ("trim-next", "Where to set the volume scale next", DOSING, "trimming:trim_next"),
+    ("chart-constants", "Constants of charts for groups", DOSING, "charting:chart_constants"),
+    ("chart-run", "What does a chart show over a whole run", DOSING, "holding:chart_run"),
+    ("arl", "How soon does a chart alarm on average", DOSING, "charting:arl"),
+    ("chart-design", "What limit gives a wanted run length", DOSING, "charting:chart_design"),
+    ("check-delay", "How many containers until the alarm", DOSING, "charting:check_delay"),
+    ("suspect", "Which containers are suspect", DOSING, "holding:suspect"),
+    ("adjust", "Whether and how far to turn the wheel", DOSING, "holding:adjust"),
+)
