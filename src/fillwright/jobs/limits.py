@@ -10,19 +10,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from typing import Final
 
 from fillwright.errors import BadInput
 from fillwright.jobs.words import in_steps, step_down, step_up
-from fillwright.knowledge.types import OwnPlan, RuleSet, SuppliedShortage
+from fillwright.knowledge.types import RuleSet
 from fillwright.records.entities import JobFacts, Product
 from fillwright.science.quantity import (
+    OwnPlan,
     Shortage,
+    SuppliedShortage,
     content_volume,
     reading_for_volume,
     tolerable_shortage,
 )
 
 __all__ = [
+    "LABEL_C",
     "Limits",
     "content_of",
     "density_at",
@@ -33,7 +37,8 @@ __all__ = [
     "supplied_of",
 ]
 
-_LABEL_C = Decimal(20)
+LABEL_C: Final = Decimal(20)
+"""Temperature at which a label volume holds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,17 +107,16 @@ def own_plan_of(facts: JobFacts) -> OwnPlan | None:
         k=given.k,
         acceptance_number=given.acceptance_number,
         t2_allowed=given.t2_allowed,
-        source=given.source,
     )
 
 
-def density_at(product: Product, product_c: Decimal) -> Decimal:
-    """Return the density of a product at a temperature, in g/mL.
+def density_at(product: Product, product_c: Decimal) -> Fraction:
+    """Return the density of a product at a temperature, in g/mL, exactly.
 
     Linear expansion from the temperature at which the density was taken.
     """
     growth = 1 + product.expansion_per_k * (product_c - product.density_c)
-    return product.density_g_per_ml / growth
+    return Fraction(product.density_g_per_ml) / Fraction(growth)
 
 
 def content_of(facts: JobFacts, net_g: Decimal) -> Decimal | Fraction:
@@ -122,7 +126,7 @@ def content_of(facts: JobFacts, net_g: Decimal) -> Decimal | Fraction:
     product = facts.product
     return content_volume(
         net_g,
-        density_20_g_per_ml=density_at(product, _LABEL_C),
+        density_20_g_per_ml=density_at(product, LABEL_C),
         buoyancy=not product.is_apparent,
     )
 
@@ -178,7 +182,7 @@ def _reading(facts: JobFacts, quantity: Fraction) -> Fraction:
         return quantity
     return reading_for_volume(
         quantity,
-        density_20_g_per_ml=density_at(facts.product, _LABEL_C),
+        density_20_g_per_ml=density_at(facts.product, LABEL_C),
         buoyancy=not facts.product.is_apparent,
     )
 

@@ -6,14 +6,15 @@ Compares ranges and says the reasons; common practice of the trade is marked as 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
 from typing import Final, Literal
 
 from fillwright.errors import BadInput
 from fillwright.jobs.act import CAUTIONS, Act, Caution, Expects, Option, hot
 from fillwright.jobs.desk import Desk, Press, find_job, keep
-from fillwright.jobs.limits import content_of, density_at, limits_of
-from fillwright.jobs.words import plain, shown_g
+from fillwright.jobs.limits import LABEL_C, content_of, density_at, limits_of
+from fillwright.jobs.words import in_steps, plain, shown_g
 from fillwright.records.entities import Cylinder, JobFacts, RunsLike, Stage
 from fillwright.records.entries import MatchJudged
 from fillwright.records.fold import JobState
@@ -65,12 +66,12 @@ class MatchLook:
 
 def dose_ml(facts: JobFacts) -> Decimal:
     """Return the volume that the piston must push at product temperature."""
-    content = Decimal(str(float(content_of(facts, facts.aim_g))))
+    content = Fraction(content_of(facts, facts.aim_g))
+    cool = density_at(facts.product, LABEL_C)
     if facts.unit == "g":
-        content /= density_at(facts.product, Decimal(20))
+        content /= cool
     warm = density_at(facts.product, facts.product.product_c)
-    cool = density_at(facts.product, Decimal(20))
-    return (content * cool / warm).quantize(Decimal("0.1"))
+    return in_steps(content * cool / warm, Decimal("0.1"), ROUND_HALF_UP)
 
 
 def cautions_of(facts: JobFacts) -> tuple[Caution, ...]:
@@ -264,7 +265,7 @@ def _temperature(facts: JobFacts) -> Reason:
         state="on" if fits else "stop",
         words=f"The valve is good to {plain(limit)} °C."
         if fits
-        else f"The valve is good to {plain(limit)} °C only: needs a hotter valve or a cooler fill.",
+        else f"The valve is good to {plain(limit)} °C only: another valve, or a cooler fill.",
     )
 
 

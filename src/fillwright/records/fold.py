@@ -205,7 +205,7 @@ class JobState:
                 if self.run is None:
                     self.run = RunBook(aim_g=float(self.known.aim_g))
                 self.run.finished = None
-                self.run.start(fact)
+                self.run.start(fact, self._proved())
             case RunPaused() if self.run is not None:
                 self.run.pause(fact)
                 self.run_log.append(fact)
@@ -274,7 +274,7 @@ class JobState:
         if self.run is None or self.run.started is None:
             return
         book = RunBook(aim_g=self.run.aim_g, finished=self.run.finished)
-        book.start(self.run.started)
+        book.start(self.run.started, self._proved())
         struck = {w.id for w in self.weighings if w.struck}
         for item in self.run_log:
             match item:
@@ -289,6 +289,10 @@ class JobState:
                     if item.weighing_id not in struck:
                         book.signal(item)
         self.run = book
+
+    def _proved(self) -> list[WeighingTaken]:
+        """Return the shots of the present proving run that count."""
+        return [w.fact for w in self.proof_shots if w.counts]
 
     def _reopen(self, stages: Iterable[str], reason: str) -> None:
         """Open stages again; their earlier results stay in the journal."""

@@ -1,11 +1,12 @@
 """What a run remembers while it runs: the watch, what is pending, the posts in the chart.
 
-Folded from the journal like everything else; `science.hold` owns the arithmetic.
+Folded from the journal like everything else; `science.watch` owns the arithmetic.
 """
 
 from __future__ import annotations
 
 from array import array
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -18,7 +19,15 @@ from fillwright.records.entries import (
     WeighingTaken,
 )
 from fillwright.records.units import kg_from_g
-from fillwright.science.hold import WatchState, watch_restart, watch_start, watch_take
+from fillwright.science.watch import (
+    Signal,
+    SignalKind,
+    WatchState,
+    watch_clear,
+    watch_restart,
+    watch_start,
+    watch_take,
+)
 
 __all__ = ["Pending", "Post", "RunBook"]
 
@@ -81,6 +90,10 @@ class RunBook:
         Limits and sums of the live watch.
     positions, deviations_g : array
         Containers and deviations since the last turn, for the drift line.
+    check_containers : array
+        Container of every reading that the watch has taken, proving shots first.
+    all_containers, all_nets_g : array
+        Every weight that counts, for the line of the whole run.
     pending : Pending or None
         The signal that waits.
     last_good : int
@@ -108,14 +121,26 @@ class RunBook:
     weighed_since_turn: int = 0
     posts: list[Post] = field(default_factory=list)
     odd_ones: int = 0
+    check_containers: array[int] = field(default_factory=lambda: array("l"))
+    all_containers: array[float] = field(default_factory=lambda: array("d"))
+    all_nets_g: array[float] = field(default_factory=lambda: array("d"))
+    last_signal: Signal | None = None
 
-    def start(self, entry: RunStarted) -> None:
-        """Begin the run with what the proof knows of the scatter."""
+    def start(self, entry: RunStarted, proved: Iterable[WeighingTaken]) -> None:
+        """Begin the run; the proving shots are its first readings, so the watch knows them."""
         self.started = entry
         self.last_good = entry.first_container - 1
         self.last_weighed = entry.first_container - 1
-        sd = None if entry.sd_g is None else kg_from_g(entry.sd_g)
-        self.watch = watch_start(sd=sd, sd_readings=entry.sd_readings)
+        self.watch = watch_start()
+        for place, shot in enumerate(proved, start=1):
+            deviation = kg_from_g(float(shot.net_g) - self.aim_g)
+            container = place if shot.container is None else shot.container
+            self.watch = watch_take(self.watch, deviation, position=float(container)).state
+            self.check_containers.append(container)
+            self.all_containers.append(float(container))
+            self.all_nets_g.append(float(shot.net_g))
+            if self.watch.alarmed:
+                self.watch = watch_clear(self.watch)
 
     def take(self, weighing: WeighingTaken) -> None:
         """Fold one good weight of the run."""
@@ -127,6 +152,8 @@ class RunBook:
         self.last_weighed = max(self.last_weighed, weighing.container)
         self.weighed_since_start += 1
         self.weighed_since_turn += 1
+        self.all_containers.append(float(weighing.container))
+        self.all_nets_g.append(float(weighing.net_g))
         if self.pending is not None and self.pending.outcome() == "waiting":
             self.pending.seen.append(weighing.state)
             self.pending.deviations_g.append(deviation_g)
@@ -134,14 +161,22 @@ class RunBook:
                 self.pending = None
                 self.odd_ones += 1
                 self.last_good = weighing.container
+                self.watch = watch_clear(self.watch)
             return
-        self.watch = watch_take(
-            self.watch, kg_from_g(deviation_g), position=float(weighing.container)
-        )
-        self.positions.append(float(weighing.container))
+        position = float(weighing.container)
+        taken = watch_take(self.watch, kg_from_g(deviation_g), position=position)
+        self.watch, self.last_signal = taken.state, taken.signal
+        self.check_containers.append(weighing.container)
+        self.positions.append(position)
         self.deviations_g.append(deviation_g)
-        if weighing.state == _GOOD and self.watch.signal is None:
+        if weighing.state == _GOOD and taken.signal.kind is SignalKind.NONE:
             self.last_good = weighing.container
+
+    def container_of_check(self, check: int) -> int:
+        """Return the container of the watch's reading `check`, counted from 1; 0 before."""
+        if check <= 0 or not self.check_containers:
+            return 0
+        return self.check_containers[min(check, len(self.check_containers)) - 1]
 
     def signal(self, entry: SignalRaised) -> None:
         """Wait for two more weights, or for a turn."""

@@ -142,6 +142,35 @@ class SignatureLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LotLine:
+    """A weight of a lot test: where it stood, what was shown, what was made of it.
+
+    Parameters
+    ----------
+    row : str
+        Such as ``"row 7"`` or ``"jar 181"``.
+    shown : str
+        What the file or the scale had, with its unit.
+    content : str
+        Content in the unit of the label, where it differs from the net weight.
+    sample : int
+        1 for the first sample, 2 for the second.
+    state : str
+        ``"short"``, ``"far-short"`` or empty.
+    left_out : str
+        Reason, where the row was not used.
+    """
+
+    row: str
+    shown: str
+    net_g: Decimal
+    content: str = ""
+    sample: int = 1
+    state: str = ""
+    left_out: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BatchRecordSheet:
     """The whole record of a job, for the file.
 
@@ -180,6 +209,8 @@ class BatchRecordSheet:
         The results of the earlier stages.
     samples : tuple of SampleDrawn
         Draws by chance for the lot test, with their seeds.
+    sample_lines : tuple of LotLine
+        The weights that the lot test used, in drawing order.
     signatures : tuple of SignatureLine
         One or two.
     signatures_wanted : int
@@ -221,6 +252,7 @@ class BatchRecordSheet:
     proof: ProofJudged | None = None
     proof_plan: ProofPlanned | None = None
     samples: tuple[SampleDrawn, ...] = ()
+    sample_lines: tuple[LotLine, ...] = ()
     signatures: tuple[SignatureLine, ...] = ()
     signatures_wanted: int = 1
     strikes: tuple[StruckLine, ...] = ()
@@ -229,37 +261,6 @@ class BatchRecordSheet:
     dose_chart: DoseChart | None = None
     proof_chart: ProofChart | None = None
     lot_chart: LotChart | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotLine:
-    """A weight of a lot as it stood in the file: its row, the weight, what was made of it.
-
-    Parameters
-    ----------
-    row : str
-        Where it stood, such as ``"row 7"`` or the number of the container.
-    shown : str
-        What the file had, with its unit.
-    net_g : Decimal
-        Net weight.
-    content : str
-        Content in the unit of the label, where it differs from the net weight.
-    sample : int
-        1 for the first sample, 2 for the second.
-    state : str
-        ``"short"``, ``"far-short"`` or empty.
-    left_out : str
-        Reason, where the row was not used.
-    """
-
-    row: str
-    shown: str
-    net_g: Decimal
-    content: str = ""
-    sample: int = 1
-    state: str = ""
-    left_out: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -355,10 +356,8 @@ class JobCardSheet:
     ----------
     facts : JobFacts
         The job.
-    made_at : datetime
-        Time of the last entry of the job.
-    zone : str
-        Name of the bench's own time zone.
+    made_at, zone, program
+        As on the batch record.
     next_order : str
         What to do next, as the page says it.
     setting_marks : Decimal or None
@@ -381,8 +380,6 @@ class JobCardSheet:
         First checks of the Fault pages by number.
     revision : int
         Entries of the job at the time of printing.
-    program : str
-        Name and version of the software that prints.
     """
 
     facts: JobFacts

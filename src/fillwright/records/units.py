@@ -7,6 +7,7 @@ memory); the metric ones follow from the SI prefixes.
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 from typing import Final
 
 from fillwright.errors import BadInput
@@ -83,7 +84,7 @@ def ml_from_m3(volume: float) -> float:
     return volume * 1.0e6
 
 
-def kg_per_m3_from_g_per_ml(density_g_per_ml: float | Decimal) -> float:
+def kg_per_m3_from_g_per_ml(density_g_per_ml: float | Decimal | Fraction) -> float:
     """Return kilograms per cubic metre from grams per millilitre."""
     return float(density_g_per_ml) * 1000.0
 

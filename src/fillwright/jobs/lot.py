@@ -1,0 +1,168 @@
+"""The lot as it stands: what goes out, what was drawn, what is weighed, and its judgement."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from fillwright.jobs.desk import Desk
+from fillwright.jobs.limits import content_of, own_plan_of, rules_of, supplied_of
+from fillwright.knowledge.types import Basis
+from fillwright.records.entries import LotJudged
+from fillwright.records.fold import JobState
+from fillwright.records.spans import Span, count, minus
+from fillwright.science.quantity import LotVerdict, lot_test
+
+__all__ = ["LotView", "judged", "sample_of", "view_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotView:
+    """The lot and its sample.
+
+    Parameters
+    ----------
+    filled, scrapped, going_out : int
+        Containers filled, scrapped, and left to go out.
+    eligible : tuple of int
+        Containers that may be drawn.
+    required : int or None
+        Size of the sample that is wanted next; None where there is no plan.
+    because : str
+        What the rule set says of this lot size.
+    drawn : tuple of int
+        Containers drawn, in drawing order, both samples.
+    weighed : mapping of int to Decimal
+        Latest net weight of every container that was weighed.
+    still_to_weigh : tuple of int
+        Drawn and not weighed yet.
+    sample_g : tuple of Decimal
+        Net weights of those drawn and weighed, in drawing order.
+    """
+
+    filled: int
+    scrapped: int
+    going_out: int
+    eligible: tuple[int, ...]
+    required: int | None
+    because: str
+    drawn: tuple[int, ...]
+    weighed: Mapping[int, Decimal]
+    still_to_weigh: tuple[int, ...]
+    sample_g: tuple[Decimal, ...]
+
+
+def view_of(desk: Desk, state: JobState) -> LotView:
+    """Return the lot as it stands."""
+    filled = state.filled_to
+    gone = state.scrapped
+    out = minus([Span(1, filled)] if filled else [], [*gone, *state.open_spans])
+    eligible = tuple(n for span in out for n in range(span.first, span.last + 1))
+    plan = _test(desk, state, len(eligible), {})
+    weighed = sample_of(state, extra={})
+    drawn = _drawn(state)
+    required = plan.required_n
+    if state.lot is not None and state.lot.verdict == "second-sample" and plan.required_n:
+        required = state.lot.n
+    return LotView(
+        filled=filled,
+        scrapped=count(gone),
+        going_out=len(eligible),
+        eligible=eligible,
+        required=required,
+        because=plan.because,
+        drawn=drawn,
+        weighed=weighed,
+        still_to_weigh=tuple(n for n in drawn if n not in weighed),
+        sample_g=tuple(weighed[n] for n in drawn if n in weighed),
+    )
+
+
+def sample_of(state: JobState, *, extra: Mapping[int, Decimal]) -> dict[int, Decimal]:
+    """Return the latest net weight of every container that was weighed."""
+    found: dict[int, Decimal] = {}
+    for weighed in state.weighings:
+        number = weighed.fact.container
+        if weighed.counts and number is not None:
+            found[number] = weighed.fact.net_g
+    found.update(extra)
+    return found
+
+
+def judged(desk: Desk, state: JobState, nets: Mapping[int, Decimal], lot: LotView) -> LotJudged:
+    """Return the judgement of the lot on its sample, with every figure for a check by hand."""
+    verdict = _test(desk, state, lot.going_out, nets)
+    rules = rules_of(desk.rule_sets, state.known.rules)
+    bases = {verdict.plan_basis, verdict.t_basis} - {None}
+    own = state.known.own_plan
+    supplied = state.known.supplied_shortage
+    cited = [own.source] if own is not None else []
+    if supplied is not None:
+        cited.append(f"{supplied.edition}, page {supplied.page}")
+    return LotJudged(
+        verdict=verdict.verdict.value,
+        is_compliant=verdict.compliant,
+        rules=rules.name,
+        edition=rules.edition,
+        plan="" if verdict.plan is None else verdict.plan.value,
+        basis=tuple(sorted(b.value for b in bases if isinstance(b, Basis))),
+        lot_size=lot.going_out,
+        n=len(lot.drawn),
+        mean_n=verdict.mean_n or 0,
+        nominal=str(state.known.nominal),
+        unit=state.known.unit,
+        shortage=_text(verdict.t),
+        t1_limit=_text(verdict.t1_limit),
+        t2_limit=_text(verdict.t2_limit),
+        mean=verdict.mean,
+        mean_error=verdict.mean_error,
+        sd=verdict.s,
+        k=None if verdict.k is None else str(verdict.k),
+        limit=verdict.limit,
+        margin=verdict.margin,
+        count_below_t1=verdict.count_below_t1_total or verdict.count_below_t1 or 0,
+        count_below_t2=verdict.count_below_t2 or 0,
+        acceptance_number=verdict.acceptance_number_2
+        if len(state.samples) > 1
+        else verdict.acceptance_number,
+        rejection_number=verdict.rejection_number_2
+        if len(state.samples) > 1
+        else verdict.rejection_number,
+        individual_test=None if verdict.individual_test is None else verdict.individual_test.value,
+        is_mean_ok=verdict.mean_ok,
+        because=verdict.because,
+        notes=verdict.notes,
+        sources=(*verdict.sources, *cited),
+        program=desk.program,
+    )
+
+
+def _text(value: Decimal | None) -> str:
+    """Return an exact figure as text, or nothing."""
+    return "" if value is None else str(value)
+
+
+def _drawn(state: JobState) -> tuple[int, ...]:
+    """Return the containers drawn, both samples, in drawing order."""
+    return tuple(n for sample in state.samples for n in sample.containers)
+
+
+def _test(desk: Desk, state: JobState, lot_size: int, nets: Mapping[int, Decimal]) -> LotVerdict:
+    """Ask the rule set about the lot; without a sample it says how many it wants."""
+    facts = state.known
+    draws = state.samples if nets else []
+    contents = [
+        [content_of(facts, nets[n]) for n in draw.containers if n in nets] for draw in draws
+    ]
+    return lot_test(
+        rules_of(desk.rule_sets, facts.rules),
+        contents[0] if contents else (),
+        nominal=facts.nominal,
+        unit=facts.unit,
+        lot_size=lot_size,
+        plan=facts.plan,
+        second_sample=contents[1] if len(contents) > 1 else (),
+        supplied=supplied_of(facts),
+        own_plan=own_plan_of(facts),
+    )

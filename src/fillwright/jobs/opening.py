@@ -1,0 +1,289 @@
+"""Open a job, propose its aim, and change its facts; says what a change reopens."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, Decimal
+from typing import Final
+
+from fillwright.errors import BadInput, OutsideModel
+from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.limits import density_at, limits_of, own_plan_of, rules_of, supplied_of
+from fillwright.jobs.words import in_steps
+from fillwright.records.book import stream_of
+from fillwright.records.codec import draft
+from fillwright.records.entities import Container, Cylinder, JobFacts, Machine
+from fillwright.records.entries import FactsChanged, JobOpened
+from fillwright.records.fold import JobState
+from fillwright.science.quantity import target_fill
+
+__all__ = [
+    "Aim",
+    "best_cylinder",
+    "best_nozzle",
+    "change_facts",
+    "next_number",
+    "open_job",
+    "propose_aim",
+    "trays_for",
+]
+
+_UNKNOWN_SD_PCT: Final = Decimal("0.3")
+_BETWEEN_SHARE: Final = 0.5
+_HIGHEST_C: Final = 130
+_DENSEST: Final = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """The aim proposed for a job, with what binds it."""
+
+    aim_g: Decimal
+    giveaway_g: Decimal
+    binding: str
+    because: str
+
+
+def next_number(desk: Desk) -> str:
+    """Return the next free job number."""
+    used = [int(n) for n in desk.book.numbers() if n.isdigit()]
+    return f"{max(used, default=0) + 1:04d}"
+
+
+def best_cylinder(machine: Machine, dose_ml: Decimal) -> Cylinder:
+    """Return the cylinder that the dose stands best in: the middle of its stroke."""
+    whole = [c for c in machine.cylinders if c.capacity_ml >= dose_ml]
+    if not whole:
+        return max(machine.cylinders, key=lambda c: c.capacity_ml)
+    return min(whole, key=lambda c: abs(dose_ml / c.capacity_ml - Decimal("0.55")))
+
+
+def best_nozzle(machine: Machine, container: Container) -> int:
+    """Return the place of the widest nozzle that goes into the neck, else of the narrowest."""
+    room = Decimal(4)
+    order = sorted(
+        range(len(machine.nozzles)), key=lambda i: machine.nozzles[i].outside_mm, reverse=True
+    )
+    for place in order:
+        if machine.nozzles[place].outside_mm + room <= container.mouth_mm:
+            return place
+    return order[-1]
+
+
+def propose_aim(desk: Desk, facts: JobFacts) -> Aim:
+    """Return the aim with least giveaway that still keeps to the rules.
+
+    Where nothing is known of the scatter, 0.3 % of the dose is taken, and half of it between
+    lots: our own choice, replaced by the proof of this machine and product.
+    """
+    rules = rules_of(desk.rule_sets, facts.rules)
+    sd_pct = facts.expected_sd_pct or _UNKNOWN_SD_PCT
+    sd = float(facts.nominal * sd_pct) / 100
+    step = facts.scale.readability_g
+    limits = limits_of(facts, desk.rule_sets)
+    tare_sd = facts.container.tare_sd_g or Decimal(0)
+    tare = float(tare_sd) / (1.0 if facts.unit == "g" else float(facts.product.density_g_per_ml))
+    try:
+        found = target_fill(
+            rules,
+            plan=facts.plan,
+            nominal=facts.nominal,
+            unit=facts.unit,
+            lot_size=facts.lot_size,
+            own_plan=own_plan_of(facts),
+            supplied=supplied_of(facts),
+            sd_within=sd,
+            sd_between_lots=_BETWEEN_SHARE * sd,
+            sd_tare=tare,
+            u_bias=0.0,
+        )
+    except BadInput as refused:
+        aim = in_steps(limits.label_g + step, step, ROUND_CEILING)
+        return Aim(
+            aim_g=aim,
+            giveaway_g=aim - limits.label_g,
+            binding="none",
+            because=f"One step above the label weight: {refused.message}",
+        )
+    more = Decimal(str(max(found.target - float(facts.nominal), 0.0)))
+    per_unit = (
+        Decimal(1)
+        if facts.unit == "g"
+        else Decimal(str(round(float(density_at(facts.product, Decimal(20))), 6)))
+    )
+    aim = in_steps(limits.label_g + more * per_unit, step, ROUND_CEILING)
+    return Aim(
+        aim_g=aim,
+        giveaway_g=aim - limits.label_g,
+        binding=str(found.binding),
+        because=found.because,
+    )
+
+
+def trays_for(lot_size: int) -> int:
+    """Return a tray size that suits a lot, where nobody said one."""
+    many = 100
+    return 12 if lot_size >= many else 6
+
+
+def open_job(desk: Desk, facts: JobFacts, press: Press) -> JobState:
+    """Open a job.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where to keep it.
+    facts : JobFacts
+        The job.
+    press : Press
+        Who opened it.
+
+    Returns
+    -------
+    JobState
+        The job as it stands.
+
+    Raises
+    ------
+    BadInput
+        If a fact cannot be, or the number is taken.
+    """
+    _check(desk, facts)
+    with desk.book.lock:
+        if desk.book.job(facts.number) is not None:
+            message = f"Job {facts.number} is there already. Take the next free number."
+            raise BadInput(message, field="number", given=facts.number, code="inconsistent")
+        entry = draft(
+            JobOpened(facts=facts),
+            stream=stream_of(facts.number),
+            at=desk.clock.now(),
+            zone=desk.clock.zone(),
+            person=press.person,
+            bench=desk.bench,
+        )
+        desk.journal.append([entry], seen=0)
+        return find_job(desk, facts.number)
+
+
+def change_facts(desk: Desk, number: str, facts: JobFacts, reason: str, press: Press) -> JobState:
+    """Change the facts of a job; what that makes doubtful is reopened.
+
+    Raises
+    ------
+    BadInput
+        If a fact cannot be, the lot is closed, or nothing was changed.
+    """
+    _check(desk, facts)
+    with desk.book.lock:
+        state = find_job(desk, number)
+        if state.released is not None:
+            message = "The lot is closed: its facts stay as they are. Open a new job."
+            raise BadInput(message, field="facts", code="inconsistent")
+        if facts == state.known:
+            return state
+        reopens, words = _reopened(state.known, facts)
+        why = reason.strip() or words
+        fact = FactsChanged(facts=replace(facts, number=number), reason=why, reopens=reopens)
+        return keep(desk, state, [fact], press)
+
+
+def _reopened(old: JobFacts, new: JobFacts) -> tuple[tuple[str, ...], str]:
+    """Return the stages that a change opens again, and the cause in words."""
+    allowance = Decimal(5)
+    if (old.product, old.cylinder, old.nozzle, old.machine) != (
+        new.product,
+        new.cylinder,
+        new.nozzle,
+        new.machine,
+    ):
+        warmer = new.product.product_c - old.product.product_c
+        same = replace(new.product, product_c=old.product.product_c) == old.product
+        parts = (old.cylinder, old.nozzle, old.machine) == (
+            new.cylinder,
+            new.nozzle,
+            new.machine,
+        )
+        if same and parts:
+            words = f"Product is {abs(warmer)} °C {'warmer' if warmer > 0 else 'cooler'}."
+            return (("trim",), words) if abs(warmer) > allowance else ((), words)
+        return ("match", "trim", "prove"), "Product, machine or parts were changed."
+    if old.container != new.container:
+        return ("match",), "The container was changed."
+    if old.aim_g != new.aim_g:
+        return ("trim", "prove"), f"The aim is {new.aim_g} g now, {old.aim_g} g before."
+    if (old.nominal, old.rules, old.plan) != (new.nominal, new.rules, new.plan):
+        return ("match",), "Label quantity or rules were changed."
+    return (), "Facts were changed."
+
+
+def _check(desk: Desk, facts: JobFacts) -> None:
+    """Refuse facts that cannot be, naming the field."""
+    rules_of(desk.rule_sets, facts.rules)
+    _above_zero(facts)
+    _words(facts)
+    product = facts.product
+    if not 0 < product.density_g_per_ml <= _DENSEST:
+        message = (
+            f"Density {product.density_g_per_ml} g/mL: give what one millilitre weighs in "
+            "grams, such as 0.985."
+        )
+        raise BadInput(
+            message,
+            field="density_g_per_ml",
+            given=str(product.density_g_per_ml),
+            allowed=f"above 0, at most {_DENSEST}",
+        )
+    if not 0 <= product.product_c <= _HIGHEST_C:
+        message = f"Product temperature {product.product_c} °C: give 0 to {_HIGHEST_C} °C."
+        raise OutsideModel(
+            message,
+            field="product_c",
+            given=str(product.product_c),
+            allowed=f"0 to {_HIGHEST_C}",
+        )
+    if facts.aim_g >= facts.scale.capacity_g:
+        message = (
+            f"The aim of {facts.aim_g} g is more than {facts.scale.name} can weigh "
+            f"({facts.scale.capacity_g} g)."
+        )
+        raise BadInput(message, field="aim_g", given=str(facts.aim_g), code="inconsistent")
+
+
+def _above_zero(facts: JobFacts) -> None:
+    """Refuse figures that must be above zero."""
+    figures: dict[str, Decimal | int] = {
+        "nominal": facts.nominal,
+        "lot_size": facts.lot_size,
+        "tray_size": facts.tray_size,
+        "weigh_every": facts.weigh_every,
+        "aim_g": facts.aim_g,
+        "band_pct": facts.band_pct,
+        "claim_pct": facts.claim_pct,
+        "readability_g": facts.scale.readability_g,
+        "capacity_g": facts.scale.capacity_g,
+        "check_weight_g": facts.scale.check_weight_g,
+        "brim_ml": facts.container.brim_ml,
+        "mouth_mm": facts.container.mouth_mm,
+        "capacity_ml": facts.cylinder.capacity_ml,
+        "ml_per_mark": facts.cylinder.ml_per_mark,
+    }
+    for field, value in figures.items():
+        if not value > 0:
+            name = field.rsplit("_", 1)[0].replace("_", " ")
+            message = f"{name.capitalize()} is {value}; give a number above zero."
+            raise BadInput(message, field=field, given=str(value), allowed="above 0")
+
+
+def _words(facts: JobFacts) -> None:
+    """Refuse names that are missing."""
+    names = {
+        "product": facts.product.name,
+        "container": facts.container.name,
+        "machine": facts.machine.name,
+        "scale": facts.scale.name,
+        "lot_code": facts.lot_code,
+    }
+    for field, value in names.items():
+        if not value.strip():
+            message = f"Give the {field.replace('_', ' ')} a name."
+            raise BadInput(message, field=field, given=value, code="missing")

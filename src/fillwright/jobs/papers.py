@@ -1,0 +1,287 @@
+"""The papers of a job, filled from its state: batch record, proof, job card."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+
+from fillwright.errors import BadInput
+from fillwright.jobs import charts
+from fillwright.jobs.desk import Desk
+from fillwright.jobs.limits import LABEL_C, Limits, density_at, limits_of
+from fillwright.jobs.match import cautions_of
+from fillwright.jobs.traveller import next_act
+from fillwright.jobs.words import plain
+from fillwright.records.book import stream_of
+from fillwright.records.entities import JobFacts
+from fillwright.records.entries import (
+    AdjustmentMade,
+    CheckTaken,
+    Entry,
+    RunPaused,
+    SettingMoved,
+    StruckOut,
+)
+from fillwright.records.fold import JobState
+from fillwright.records.sheets import (
+    BatchRecordSheet,
+    CheckLine,
+    FactLine,
+    HeldLine,
+    JobCardSheet,
+    OutcomeLine,
+    ProofLine,
+    ProofSheet,
+    ScaleCheckLine,
+    SignatureLine,
+    StruckLine,
+    TurnLine,
+    WeighedLine,
+    WeightLimit,
+)
+
+__all__ = ["batch_record", "job_card", "proof_sheet"]
+
+_FIRST_LOOKS = (
+    "Nothing moves: emergency stop out? Air at its pressure? Pointer not past full scale?",
+    "Dose creeps: is the wheel lock tight? Read the pointer first, then try the wheel.",
+    "Dose jumps about: slow the recharge. Air spitting at the nozzle?",
+)
+
+
+def batch_record(desk: Desk, state: JobState) -> BatchRecordSheet:
+    """Return the whole record of a job, ready to print."""
+    facts = state.known
+    site = desk.book.site().settings
+    entries = list(desk.journal.entries(stream_of(state.number)))
+    return BatchRecordSheet(
+        facts=facts,
+        maker=site.maker,
+        made_at=_dated(state),
+        zone=desk.clock.zone(),
+        lot=state.lot,
+        released=state.released,
+        limits=_weight_limits(limits_of(facts, desk.rule_sets), facts),
+        content_formula=_formula(facts),
+        weighings=tuple(
+            WeighedLine(at=w.at, person=w.person, fact=w.fact, struck=w.struck)
+            for w in state.weighings
+        ),
+        turns=tuple(
+            TurnLine(at=e.at, person=e.person, fact=e.payload)
+            for e in entries
+            if isinstance(e.payload, SettingMoved | AdjustmentMade)
+        ),
+        pauses=tuple(e.payload for e in entries if isinstance(e.payload, RunPaused)),
+        held=_held(state),
+        checks=tuple(
+            ScaleCheckLine(at=e.at, person=e.person, fact=e.payload)
+            for e in entries
+            if isinstance(e.payload, CheckTaken)
+        ),
+        tare=state.tare,
+        trim=state.trim,
+        proof=state.proof,
+        proof_plan=state.proof_plan,
+        samples=tuple(state.samples),
+        signatures=tuple(SignatureLine(at=at, fact=fact) for at, fact in state.signatures),
+        signatures_wanted=site.signatures,
+        strikes=_strikes(state, entries),
+        notes=_notes(state),
+        dose_chart=charts.dose_chart(desk, state) if state.filled_to else None,
+        proof_chart=charts.proof_chart(desk, state) if state.proof else None,
+        lot_chart=charts.lot_chart(desk, state),
+        entries=state.revision,
+        last_hash=state.last_hash,
+        program=desk.program,
+    )
+
+
+def proof_sheet(desk: Desk, state: JobState) -> ProofSheet:
+    """Return the proof of repeatability by itself.
+
+    Raises
+    ------
+    BadInput
+        If nothing has been proved in this job.
+    """
+    facts = state.known
+    if state.proof is None or state.proof_plan is None:
+        message = "There is no finished proving run in this job."
+        raise BadInput(message, field="proof", code="missing")
+    return ProofSheet(
+        title=f"{facts.product.name}, {facts.container.name}, {facts.machine.name}",
+        source=f"job {facts.number}",
+        made_at=_dated(state),
+        zone=desk.clock.zone(),
+        proof=state.proof,
+        aim_g=facts.aim_g,
+        claim_pct=state.proof_plan.claim_pct,
+        content_pct=state.proof_plan.content_pct,
+        confidence_pct=state.proof_plan.confidence_pct,
+        lines=tuple(
+            ProofLine(
+                row=str(place),
+                shown=f"{s.fact.value} {s.fact.unit}",
+                net_g=s.fact.net_g,
+                set_aside=s.struck or s.fact.set_aside,
+            )
+            for place, s in enumerate(state.proof_shots, start=1)
+        ),
+        facts=_facts(facts),
+        chart=charts.proof_chart(desk, state),
+        program=desk.program,
+        is_invented=facts.is_invented,
+    )
+
+
+def job_card(desk: Desk, state: JobState) -> JobCardSheet:
+    """Return the one page that stands beside the machine."""
+    facts = state.known
+    limits = limits_of(facts, desk.rule_sets)
+    readings = {
+        "Air": state.steps.get("air"),
+        "Ten strokes": state.steps.get("strokes"),
+        "Product": state.steps.get("product"),
+    }
+    word = facts.container.word
+    return JobCardSheet(
+        facts=facts,
+        made_at=_dated(state),
+        zone=desk.clock.zone(),
+        next_order=next_act(desk, state).order,
+        setting_marks=state.setting_marks,
+        low_g=limits.band_low_g,
+        high_g=limits.band_high_g,
+        limits=_weight_limits(limits, facts),
+        settings=tuple(
+            FactLine(name=name, words=step.reading)
+            for name, step in readings.items()
+            if step is not None and step.reading
+        ),
+        parts=(
+            FactLine(name="Cylinder", words=f"{plain(facts.cylinder.capacity_ml)} mL"),
+            FactLine(name="Nozzle", words=f"{plain(facts.nozzle.outside_mm)} mm"),
+        ),
+        nozzle_gap_mm=Decimal(5),
+        weigh_words=f"The last {word} of each tray of {facts.tray_size}, or one in "
+        f"{facts.weigh_every}. After a refill, a pause or a turn: the next one. One odd "
+        f"{word}: weigh two more, do not turn.",
+        cautions=tuple(c.words for c in cautions_of(facts)),
+        checks=tuple(
+            CheckLine(number=number, words=words)
+            for number, words in enumerate(_FIRST_LOOKS, start=1)
+        ),
+        revision=state.revision,
+        program=desk.program,
+    )
+
+
+def _dated(state: JobState) -> datetime:
+    """Return the time of the last entry, which dates the paper."""
+    if state.changed_at is None:
+        message = f"job {state.number} has no entry"
+        raise LookupError(message)
+    return state.changed_at
+
+
+def _weight_limits(limits: Limits, facts: JobFacts) -> tuple[WeightLimit, ...]:
+    """Return the limits as weights on the scale."""
+    rows = [
+        ("Aim", limits.aim_g, "middle of the band"),
+        ("Band, low", limits.band_low_g, f"{plain(facts.band_pct)} % below the aim"),
+        ("Band, high", limits.band_high_g, f"{plain(facts.band_pct)} % above the aim"),
+        ("Label", limits.label_g, f"{plain(facts.nominal)} {facts.unit}"),
+        ("Short, below T1", limits.t1_g, "rounded up to the scale's step"),
+        ("Far short, below T2", limits.t2_g, "none may go out"),
+        ("Brim", limits.brim_g, "at product temperature"),
+    ]
+    return tuple(
+        WeightLimit(name=name, limit_g=value, note=note)
+        for name, value, note in rows
+        if value is not None
+    )
+
+
+def _formula(facts: JobFacts) -> str:
+    """Return how a weight becomes a content, with the numbers filled in."""
+    if facts.unit == "g":
+        return ""
+    density = float(density_at(facts.product, LABEL_C))
+    if facts.product.is_apparent:
+        return f"content in mL = net in g / {density:.6g} (density weighed in air, at 20 °C)"
+    return (
+        f"content in mL = net in g x (1 - 0.0012/8.0) / ({density:.6g} - 0.0012), at 20 °C, "
+        "with the buoyancy of air"
+    )
+
+
+def _held(state: JobState) -> tuple[HeldLine, ...]:
+    """Return held containers with what became of them."""
+    return tuple(
+        HeldLine(
+            first=hold.first,
+            last=hold.last,
+            reason=hold.reason,
+            outcomes=tuple(
+                OutcomeLine(
+                    at=at,
+                    person=person,
+                    first=fact.first,
+                    last=fact.last,
+                    outcome=fact.outcome,
+                    reason=fact.reason,
+                )
+                for at, person, fact in state.settled
+                if fact.first <= hold.last and fact.last >= hold.first
+            ),
+        )
+        for hold in state.holds
+    )
+
+
+def _strikes(state: JobState, entries: list[Entry]) -> tuple[StruckLine, ...]:
+    """Return all strike-outs, with who struck what."""
+    found: list[StruckLine] = []
+    for entry in entries:
+        if not isinstance(entry.payload, StruckOut):
+            continue
+        reason, what = entry.payload.reason, entry.payload.entry_id
+        index = state.by_id.get(what)
+        if index is not None:
+            fact = state.weighings[index].fact
+            number = "" if fact.container is None else f", number {fact.container}"
+            what = f"{fact.value} {fact.unit} ({fact.purpose}{number})"
+        found.append(StruckLine(at=entry.at, person=entry.person, what=what, reason=reason))
+    return tuple(found)
+
+
+def _notes(state: JobState) -> tuple[str, ...]:
+    """Return what else belongs on record."""
+    notes = [
+        f"Set up, {step.step}: not done, {step.reason}."
+        for step in state.steps.values()
+        if step.outcome == "cannot"
+    ]
+    run = state.run
+    if run is not None and run.started is not None and run.started.without_proof:
+        notes.append(f"The run started without a proof: {run.started.without_proof}.")
+    if run is not None and run.finished is not None and run.finished.reason:
+        notes.append(f"The run ended at {run.finished.filled}: {run.finished.reason}.")
+    if state.trim is not None and state.trim.verdict != "trimmed":
+        notes.append(f"Trim taken as it was: {state.trim.because}.")
+    return tuple(notes)
+
+
+def _facts(facts: JobFacts) -> tuple[FactLine, ...]:
+    """Return the facts that a proof belongs to."""
+    return (
+        FactLine(name="Machine", words=facts.machine.name),
+        FactLine(name="Cylinder", words=f"{plain(facts.cylinder.capacity_ml)} mL"),
+        FactLine(name="Nozzle", words=f"{plain(facts.nozzle.outside_mm)} mm"),
+        FactLine(
+            name="Weighing scale",
+            words=f"{facts.scale.name}, steps of {plain(facts.scale.readability_g)} g",
+        ),
+        FactLine(name="Lot", words=facts.lot_code),
+    )

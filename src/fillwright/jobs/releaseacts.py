@@ -1,0 +1,185 @@
+"""What the Release page orders: settle, draw, weigh, sign, release, or not."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from fillwright.jobs.act import Act, Expects, Option
+from fillwright.jobs.lot import LotView
+from fillwright.jobs.words import trays
+from fillwright.records.entities import Stage
+from fillwright.records.entries import LotJudged
+from fillwright.records.fold import JobState
+from fillwright.records.spans import words
+
+__all__ = ["act_of", "next_words"]
+
+_BLOCKED: Final = ("rejected", "not-evaluated", "no-plan", "out-of-scope", "sample-too-small")
+
+
+def act_of(state: JobState, lot: LotView, wanted: int) -> Act:
+    """Return the order of the page."""
+    if state.released is not None:
+        return _act_closed(state)
+    word = state.known.container.word
+    if state.run is None or state.run.finished is None:
+        return Act(
+            stage=Stage.RELEASE,
+            what="run",
+            order="The run is not finished. Go back to Run.",
+            main="Back to Run",
+            missing="The run is not finished.",
+        )
+    if state.open_spans:
+        return Act(
+            stage=Stage.RELEASE,
+            what="settle",
+            order=f"Settle the held {word}s first.",
+            why=f"Held: {words(state.open_spans)}.",
+            main="Settle the held ones",
+            missing="Held ones are not settled.",
+            state="held",
+            state_words="Held",
+        )
+    if state.lot is not None:
+        return _act_judged(state, state.lot, lot, wanted)
+    if not state.samples:
+        return _act_draw(state, lot)
+    number = lot.still_to_weigh[0] if lot.still_to_weigh else 0
+    return Act(
+        stage=Stage.RELEASE,
+        what="weigh",
+        order=f"Fetch {word} {number} and weigh it.",
+        why=f"{next_words(state, lot)}. {len(lot.still_to_weigh)} of {len(lot.drawn)} left.",
+        main="Keep",
+        expects=Expects.WEIGHT,
+        value=str(number),
+        options=(Option(what="undo", label="Undo last weight", key="-"),),
+    )
+
+
+def _act_closed(state: JobState) -> Act:
+    """Return the act of a lot that is closed."""
+    return Act(
+        stage=Stage.RELEASE,
+        what="strip",
+        order="The lot is closed. Strip and clean.",
+        why=_headline_closed(state),
+        main="Go on with Strip",
+        state="on" if state.released and state.released.outcome == "released" else "stop",
+        state_words="Released"
+        if state.released and state.released.outcome == "released"
+        else "Not released",
+        options=(Option(what="paper", label="Print the batch record"),),
+    )
+
+
+def _headline_closed(state: JobState) -> str:
+    """Return how the lot was closed."""
+    done = state.released
+    if done is None:
+        return ""
+    if done.outcome == "released":
+        return f"{done.containers} released."
+    return f"Not released: {done.reason}"
+
+
+def _act_draw(state: JobState, lot: LotView) -> Act:
+    """Return the order to draw the sample, or what to do where there is no plan."""
+    word = state.known.container.word
+    shut = Option(what="close", label="Close without release", asks="Why?")
+    if lot.required is None:
+        return Act(
+            stage=Stage.RELEASE,
+            what="facts",
+            order="No sampling plan for this lot.",
+            why=lot.because,
+            main="Change the facts",
+            missing=lot.because,
+            options=(shut,),
+            state="warn",
+            state_words="No plan",
+        )
+    have = len([n for n in lot.eligible if n in lot.weighed])
+    return Act(
+        stage=Stage.RELEASE,
+        what="draw",
+        order=f"Draw {lot.required} {word}s by chance for the lot test.",
+        why=f"Of {lot.going_out} going out {have} are weighed already; those that are drawn "
+        "count, the others are fetched and weighed.",
+        main="Draw the sample",
+        expects=Expects.CONFIRM,
+        options=(shut,),
+    )
+
+
+def _act_judged(state: JobState, verdict: LotJudged, lot: LotView, wanted: int) -> Act:
+    """Return the order once the lot is judged."""
+    shut = Option(what="close", label="Close without release", asks="Why?")
+    if verdict.verdict == "second-sample":
+        return Act(
+            stage=Stage.RELEASE,
+            what="draw",
+            order="Draw the second sample.",
+            why=verdict.because,
+            main="Draw the second sample",
+            expects=Expects.CONFIRM,
+            options=(shut,),
+            state="warn",
+            state_words="Second sample",
+        )
+    if verdict.verdict in _BLOCKED or verdict.is_compliant is False:
+        return Act(
+            stage=Stage.RELEASE,
+            what="close",
+            order="Do not release.",
+            why=f"{verdict.because} Ways on: weigh every one, re-fill, or re-label.",
+            main="Close without release",
+            expects=Expects.CHOICE,
+            options=(shut,),
+            state="stop",
+            state_words="Do not release",
+        )
+    signed = {s.role for _, s in state.signatures}
+    if "filled" not in signed:
+        return _act_sign("filled", "Sign: filled by.", verdict.because)
+    if wanted > 1 and "checked" not in signed:
+        return _act_sign("checked", "A second person signs: checked by.", verdict.because)
+    return Act(
+        stage=Stage.RELEASE,
+        what="release",
+        order=f"Release {lot.going_out}.",
+        why=verdict.because,
+        main=f"Release {lot.going_out}",
+        expects=Expects.CONFIRM,
+        options=(shut,),
+        state="on",
+        state_words="May be released",
+    )
+
+
+def _act_sign(role: str, order: str, why: str) -> Act:
+    """Return the order to sign."""
+    return Act(
+        stage=Stage.RELEASE,
+        what="sign",
+        order=order,
+        why=why,
+        main="Sign",
+        expects=Expects.SIGNATURE,
+        value=role,
+        missing="A signature is missing.",
+        state="on",
+        state_words="Accepted",
+    )
+
+
+def next_words(state: JobState, lot: LotView) -> str:
+    """Return where the next of the sample stands."""
+    if not lot.still_to_weigh:
+        return ""
+    number = lot.still_to_weigh[0]
+    size = state.known.tray_size
+    place = (number - 1) % size + 1
+    word = state.known.container.word
+    return f"{word.capitalize()} {number}: {trays(number, number, size)}, place {place}"

@@ -1,0 +1,302 @@
+"""Run: weigh the last of each tray, hold what is suspect, turn only for a reason.
+
+One odd weight asks for two more; a turn follows only what two more confirm, a CUSUM that
+passed its limit, or a level outside the dead band.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import Literal, get_args
+
+from fillwright.errors import BadInput
+from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.limits import Limits, judge_weight, limits_of
+from fillwright.jobs.runlook import RunLook, look
+from fillwright.jobs.runturn import advised_turn, due_container
+from fillwright.jobs.words import plain
+from fillwright.records.entries import (
+    AdjustmentMade,
+    ContainersHeld,
+    Payload,
+    RunFinished,
+    RunPaused,
+    RunStarted,
+    SignalRaised,
+    WeighingTaken,
+)
+from fillwright.records.fold import JobState
+from fillwright.records.runbook import Pending, RunBook
+from fillwright.records.units import kg_from_g
+from fillwright.science.watch import SignalKind, watch_take
+
+__all__ = [
+    "RunLook",
+    "adjust",
+    "finish",
+    "judge_dose",
+    "look",
+    "pause",
+    "start",
+]
+
+_HIGH_STATES = ("high", "overfull")
+
+
+def start(desk: Desk, number: str, press: Press, *, without_proof: str = "") -> RunLook:
+    """Start the run.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where to keep it.
+    number : str
+        Job number.
+    press : Press
+        Who pressed.
+    without_proof : str
+        Reason, where the claim is not proved.
+
+    Returns
+    -------
+    RunLook
+        The run as it stands.
+
+    Raises
+    ------
+    BadInput
+        If the claim is not proved and no reason is given.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        if state.run is not None and state.run.started is not None:
+            return look(desk, state)
+        proof = state.proof
+        if (proof is None or proof.verdict != "proved") and not without_proof.strip():
+            message = "The dose is not proved. Prove it, or say why the run starts without it."
+            raise BadInput(message, field="reason", code="missing")
+        fact = RunStarted(
+            first_container=state.filled_to + 1,
+            sd_g=None if proof is None else proof.sd_g,
+            sd_readings=0 if proof is None else proof.shots,
+            without_proof=without_proof.strip(),
+        )
+        return look(desk, keep(desk, state, [fact], press))
+
+
+def judge_dose(
+    desk: Desk, state: JobState, fact: WeighingTaken, weighing_id: str
+) -> list[Payload]:
+    """Judge one weight of the run: kept, and with it whatever it means."""
+    book = state.run
+    if book is None or book.started is None:
+        message = "The run has not started. Start it first."
+        raise BadInput(message, field="run", code="inconsistent")
+    if book.finished is not None:
+        message = "The run is finished. Weigh what is held, or go on with Release."
+        raise BadInput(message, field="run", code="inconsistent")
+    container = fact.container or due_container(state) or state.filled_to + 1
+    _refuse_old(state, container)
+    filled_to = max(container, fact.filled_to or 0)
+    limits = limits_of(state.known, desk.rule_sets)
+    judged = replace(
+        fact,
+        container=container,
+        filled_to=filled_to,
+        state=judge_weight(limits, fact.net_g),
+    )
+    if fact.set_aside:
+        aside = ContainersHeld(first=container, last=container, reason=fact.set_aside)
+        return [judged, aside]
+    if book.pending is not None and book.pending.outcome() == "waiting":
+        return _second_look(state, book.pending, judged)
+    return _first_look(state, book, limits, judged, weighing_id)
+
+
+def adjust(desk: Desk, number: str, marks: Decimal, press: Press, *, is_locked: bool) -> RunLook:
+    """Keep a turn of the wheel in the run; a new block starts with its own middle.
+
+    Raises
+    ------
+    BadInput
+        If the setting is not on the scale, the wheel is not locked, or no run is open.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        book = _open_run(state)
+        top = state.known.machine.last_mark
+        if not 0 < marks <= top:
+            message = (
+                f"The scale on the machine runs to {plain(top)}; {marks} is not on it. Read the "
+                "pointer and type it again."
+            )
+            raise BadInput(message, field="setting", given=str(marks), allowed=f"to {top}")
+        if not is_locked:
+            message = "Lock the wheel before the next fill: a loose lock lets the dose creep."
+            raise BadInput(message, field="locked", given="no", allowed="yes", code="missing")
+        turn = advised_turn(state, book)
+        fact = AdjustmentMade(
+            after_container=state.filled_to,
+            from_marks=state.setting_marks or marks,
+            to_marks=marks,
+            advised_marks=turn.to_marks,
+            mean_deviation_g=turn.mean_deviation_g,
+            weight=turn.weight,
+        )
+        return look(desk, keep(desk, state, [fact], press))
+
+
+def pause(
+    desk: Desk,
+    number: str,
+    reason: Literal["pause", "refill", "fault"],
+    press: Press,
+    *,
+    note: str = "",
+    filled_to: int | None = None,
+) -> RunLook:
+    """Interrupt the run; the next container is weighed when it goes on.
+
+    Raises
+    ------
+    BadInput
+        If no run is open, or the reason is not one of the three.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        _open_run(state)
+        if reason not in get_args(Literal["pause", "refill", "fault"]):
+            message = "Say what stopped the run: pause, refill or fault."
+            raise BadInput(message, field="reason", given=reason, code="choice")
+        after = state.filled_to if filled_to is None else max(filled_to, state.filled_to)
+        fact = RunPaused(reason=reason, after_container=after, note=note.strip())
+        return look(desk, keep(desk, state, [fact], press))
+
+
+def finish(desk: Desk, number: str, filled: int, press: Press, *, reason: str = "") -> RunLook:
+    """Finish the run with the number of containers that were filled.
+
+    Raises
+    ------
+    BadInput
+        If fewer are named than have been weighed, or the number differs from the plan
+        without a reason, or weights are still owed.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        book = _open_run(state)
+        word = state.known.container.word
+        if filled < state.filled_to:
+            message = (
+                f"{word.capitalize()} {state.filled_to} is filled already, so {filled} cannot "
+                "be all. Type the number of the last one."
+            )
+            raise BadInput(message, field="filled", given=filled, allowed="the last one filled")
+        if book.pending is not None and book.pending.outcome() == "waiting":
+            message = f"Two more {word}s are owed: fill and weigh them before finishing."
+            raise BadInput(message, field="filled", given=filled, code="inconsistent")
+        if filled != state.known.lot_size and not reason.strip():
+            message = (
+                f"The job was planned for {state.known.lot_size}; say why it ends at {filled}."
+            )
+            raise BadInput(message, field="reason", given=reason, code="missing")
+        facts: list[Payload] = [RunFinished(filled=filled, reason=reason.strip())]
+        if filled > book.last_weighed and filled > state.filled_to:
+            facts.insert(
+                0,
+                ContainersHeld(
+                    first=max(book.last_good, state.filled_to) + 1,
+                    last=filled,
+                    reason="filled after the last weight",
+                ),
+            )
+        return look(desk, keep(desk, state, facts, press))
+
+
+def _open_run(state: JobState) -> RunBook:
+    """Return the run that is open."""
+    if state.run is None or state.run.started is None or state.run.finished is not None:
+        message = "No run is open in this job."
+        raise BadInput(message, field="run", code="inconsistent")
+    return state.run
+
+
+def _refuse_old(state: JobState, container: int) -> None:
+    """Refuse a container that was weighed before, or lies beyond the lot."""
+    book = state.run
+    word = state.known.container.word
+    if book is not None and container <= book.last_weighed:
+        message = (
+            f"{word.capitalize()} {container} was passed already; the last weighed was "
+            f"{book.last_weighed}. Type the number of the {word} on the pan."
+        )
+        raise BadInput(message, field="container", given=container, code="inconsistent")
+    most = state.known.lot_size + state.known.tray_size
+    if container > most:
+        message = f"{container} is beyond this lot of {state.known.lot_size}."
+        raise BadInput(message, field="container", given=container, allowed=f"to {most}")
+
+
+def _side(state: str) -> Literal["low", "high"]:
+    """Return on which side a judged state lies."""
+    return "high" if state in _HIGH_STATES else "low"
+
+
+def _first_look(
+    state: JobState, book: RunBook, limits: Limits, judged: WeighingTaken, weighing_id: str
+) -> list[Payload]:
+    """Judge a weight with nothing pending."""
+    container, filled_to = judged.container or 0, judged.filled_to or 0
+    signal: str = ""
+    side: Literal["low", "high"] = "low"
+    because, limit, since = "", None, book.last_good
+    if judged.state != "on":
+        signal, side = "band", _side(judged.state)
+        limit = float(limits.band_low_g if side == "low" else limits.band_high_g)
+        if judged.state in ("short", "far-short", "overfull"):
+            signal = judged.state
+        because = f"{judged.net_g} g is {judged.state.replace('-', ' ')}."
+    elif book.watch is not None:
+        deviation = kg_from_g(float(judged.net_g) - book.aim_g)
+        taken = watch_take(book.watch, deviation, position=float(container)).signal
+        if taken.kind is not SignalKind.NONE:
+            signal, because = taken.kind.value, taken.because
+            side = "high" if taken.side.value == "high" else "low"
+            if taken.kind is SignalKind.CUSUM:
+                since = min(since, book.container_of_check(taken.since_check))
+            else:
+                judged = replace(judged, state=side)
+    if not signal:
+        return [judged]
+    raised = SignalRaised(
+        weighing_id=weighing_id,
+        signal=signal,
+        side=side,
+        container=container,
+        limit_g=limit,
+        because=because,
+    )
+    held = ContainersHeld(
+        first=max(since + 1, 1),
+        last=filled_to,
+        reason=f"{state.known.container.word} {container}: {because}",
+    )
+    return [judged, raised, held]
+
+
+def _second_look(state: JobState, pending: Pending, judged: WeighingTaken) -> list[Payload]:
+    """Judge one of the two more weights that a signal asked for."""
+    facts: list[Payload] = [judged]
+    seen = [*pending.seen, judged.state]
+    if judged.state != "on" or any(other != "on" for other in pending.seen):
+        first = pending.container + 1 if len(seen) > 1 else state.filled_to + 1
+        facts.append(
+            ContainersHeld(
+                first=min(first, judged.container or first),
+                last=judged.filled_to or judged.container or first,
+                reason=f"{state.known.container.word} {judged.container}: "
+                f"{judged.state.replace('-', ' ')}, after a signal",
+            )
+        )
+    return facts

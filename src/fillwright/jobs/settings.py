@@ -1,0 +1,147 @@
+"""The volume scale and the wheel: marks, turns, and where to start from."""
+
+from __future__ import annotations
+
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from typing import Final
+
+from fillwright.errors import BadInput
+from fillwright.jobs.desk import Desk
+from fillwright.jobs.limits import density_at
+from fillwright.jobs.words import in_steps, plain
+from fillwright.records.entities import JobFacts, Machine
+from fillwright.records.fold import JobState
+from fillwright.records.units import (
+    kg_from_g,
+    kg_per_m3_from_g_per_ml,
+    m3_from_ml,
+    ml_from_m3,
+)
+from fillwright.science.trim import ShotGroup, TrimStep, next_setting
+
+__all__ = [
+    "MEAN_WITHIN",
+    "advise",
+    "groups_of",
+    "marks_down",
+    "marks_near",
+    "slope_g_per_mark",
+    "start_marks",
+    "turn_between",
+    "turn_words",
+]
+
+MEAN_WITHIN: Final = 0.005
+"""The mean dose is trimmed to within half a per cent of the aim (statistics, section 3)."""
+_PROBABILITY: Final = 0.90
+_ALPHA: Final = 0.05
+_OVER: Final = Decimal("1.01")
+_FRACTIONS: Final = (
+    (1 / 16, "a touch"),
+    (0.1625, "an eighth of a turn"),
+    (0.225, "a fifth of a turn"),
+    (0.29, "a quarter of a turn"),
+    (0.415, "a third of a turn"),
+    (0.625, "half a turn"),
+    (0.875, "three quarters of a turn"),
+)
+_WHOLE: Final = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
+
+
+def advise(desk: Desk, facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimStep:
+    """Return what science says of the shots so far."""
+    _ = desk
+    density = density_at(facts.product, facts.product.product_c)
+    machine = facts.machine
+    return next_setting(
+        groups,
+        target=kg_from_g(facts.aim_g),
+        upper_limit=kg_from_g(facts.aim_g * _OVER),
+        within=MEAN_WITHIN,
+        probability=_PROBABILITY,
+        alpha=_ALPHA,
+        cylinder=m3_from_ml(machine.last_mark * facts.cylinder.ml_per_mark),
+        density=kg_per_m3_from_g_per_ml(density),
+        readability=kg_from_g(facts.scale.readability_g),
+        hand_wheel_sd=m3_from_ml(
+            machine.wheel_sd_pct_of_cylinder * facts.cylinder.capacity_ml / 100
+        ),
+        lost_motion=m3_from_ml(machine.lost_motion_marks * facts.cylinder.ml_per_mark),
+    )
+
+
+def groups_of(state: JobState) -> tuple[ShotGroup, ...]:
+    """Return the shots of the present trim as stays at a setting."""
+    groups: list[ShotGroup] = []
+    last: Decimal | None = None
+    per_mark = state.known.cylinder.ml_per_mark
+    for shot in state.shots:
+        marks = shot.fact.setting_marks
+        if not shot.counts or marks is None:
+            continue
+        weight = kg_from_g(shot.fact.net_g)
+        if groups and marks == last:
+            groups[-1] = ShotGroup(
+                setting=groups[-1].setting, readings=(*groups[-1].readings, weight)
+            )
+        else:
+            groups.append(ShotGroup(setting=m3_from_ml(marks * per_mark), readings=(weight,)))
+        last = marks
+    return tuple(groups)
+
+
+def start_marks(desk: Desk, facts: JobFacts) -> Decimal:
+    """Return the starting setting: below the aim, so that the first shot cannot overfill."""
+    return marks_down(facts, advise(desk, facts, ()).setting)
+
+
+def marks_down(facts: JobFacts, setting: float) -> Decimal:
+    """Return a setting in marks, rounded down to half a tick: always from below."""
+    return _in_ticks(facts, setting, ROUND_FLOOR)
+
+
+def marks_near(facts: JobFacts, setting: float) -> Decimal:
+    """Return a setting in marks, rounded to the nearest half tick."""
+    return _in_ticks(facts, setting, ROUND_HALF_UP)
+
+
+def slope_g_per_mark(facts: JobFacts) -> float:
+    """Return what one mark of the volume scale adds to a dose, from the density."""
+    density = float(density_at(facts.product, facts.product.product_c))
+    return density * float(facts.cylinder.ml_per_mark)
+
+
+def turn_words(turns: float) -> str:
+    """Return a share of a turn as a plain fraction: an eighth, a third, one and a half."""
+    size = abs(turns)
+    whole = int(size)
+    rest = size - whole
+    if rest > _FRACTIONS[-1][0]:
+        whole, rest = whole + 1, 0.0
+    if whole and rest < _FRACTIONS[0][0]:
+        return f"{_WHOLE.get(whole, str(whole))} turn{'s' if whole > 1 else ''}"
+    words = next(text for limit, text in _FRACTIONS if rest <= limit)
+    return f"{_WHOLE.get(whole, str(whole))} and {words}" if whole else words
+
+
+def turn_between(machine: Machine, from_marks: Decimal | None, to_marks: Decimal) -> str:
+    """Return how far and which way to turn the wheel, in words."""
+    if from_marks is None:
+        return ""
+    change = to_marks - from_marks
+    if change == 0:
+        return "no turn"
+    clockwise = machine.clockwise_raises == (change > 0)
+    way = "clockwise" if clockwise else "anticlockwise"
+    words = turn_words(float(change / machine.marks_per_turn))
+    return f"{words}, {way} ({plain(abs(change))} marks)"
+
+
+def _in_ticks(facts: JobFacts, setting: float, rounding: str) -> Decimal:
+    """Return a setting in marks on half ticks, inside the scale."""
+    marks = ml_from_m3(setting) / float(facts.cylinder.ml_per_mark)
+    ticks = in_steps(marks, facts.machine.mark_step / 2, rounding)
+    if ticks <= 0:
+        message = "The dose is below the first mark of this cylinder: fit a smaller one."
+        raise BadInput(message, field="cylinder", given=str(facts.cylinder.capacity_ml))
+    return min(ticks, facts.machine.last_mark)

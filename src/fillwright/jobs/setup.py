@@ -1,0 +1,300 @@
+"""Set up: the machine made ready step by step, the scale checked, the empties weighed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Final
+
+from fillwright.errors import BadInput
+from fillwright.jobs.act import Act, Expects, Option
+from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.limits import limits_of
+from fillwright.jobs.settings import start_marks, turn_between
+from fillwright.jobs.setupsteps import Step, steps_of
+from fillwright.jobs.words import plain, shown_g
+from fillwright.records.entities import JobFacts, Stage
+from fillwright.records.entries import (
+    CheckTaken,
+    Payload,
+    SettingMoved,
+    StepDone,
+    TareSet,
+    WeighingTaken,
+)
+from fillwright.records.fold import JobState
+
+__all__ = [
+    "EMPTIES",
+    "SetupLook",
+    "Step",
+    "StepRow",
+    "cannot",
+    "done",
+    "judge_empty",
+    "judge_purge",
+    "look",
+    "steps_of",
+]
+
+EMPTIES: Final = 10
+_SHARE_OF_STEP: Final = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRow:
+    """A step with how it stands: done, cannot, now or later."""
+
+    step: Step
+    status: str
+    reading: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetupLook:
+    """Everything the Set up page shows."""
+
+    act: Act
+    now: Step | None
+    rows: tuple[StepRow, ...]
+    empties_g: tuple[Decimal, ...]
+    tare_words: str
+    start_marks: Decimal
+    turns: str
+
+
+def look(desk: Desk, state: JobState) -> SetupLook:
+    """Return what the Set up page shows."""
+    steps = steps_of(desk, state)
+    now = next((step for step in steps if step.key not in state.steps), None)
+    rows = tuple(
+        StepRow(
+            step=step,
+            status=_status(state, step, now),
+            reading=state.steps[step.key].reading if step.key in state.steps else "",
+            reason=state.steps[step.key].reason if step.key in state.steps else "",
+        )
+        for step in steps
+    )
+    start = start_marks(desk, state.known)
+    return SetupLook(
+        act=_act(state, now),
+        now=now,
+        rows=rows,
+        empties_g=tuple(w.fact.net_g for w in state.empties),
+        tare_words=_tare_words(desk, state),
+        start_marks=start,
+        turns=turn_between(state.known.machine, state.setting_marks, start),
+    )
+
+
+def done(desk: Desk, number: str, key: str, reading: str, press: Press) -> Act:
+    """Keep a step as done.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where to keep it.
+    number : str
+        Job number.
+    key : str
+        Which step.
+    reading : str
+        What was read, where the step asks for a reading or a setting.
+    press : Press
+        Who pressed.
+
+    Returns
+    -------
+    Act
+        The next act of setting up.
+
+    Raises
+    ------
+    BadInput
+        If there is no such step, or the reading cannot be one.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        step = _step(desk, state, key)
+        facts: list[Payload] = []
+        value: Decimal | None = None
+        if step.expects in (Expects.READING, Expects.SETTING):
+            value = _reading(step, reading)
+        if key == "scale" and value is not None:
+            facts.append(_check(state.known, value))
+        if key == "setting" and value is not None:
+            facts.append(_setting(state, value))
+        if key == "empties":
+            facts.append(_tare(state))
+        words = f"{reading} {step.unit}".strip() if value is not None else ""
+        facts.insert(0, StepDone(step=key, outcome="done", reading=words))
+        failed = [f for f in facts if isinstance(f, CheckTaken) and not f.passed]
+        if failed:
+            keep(desk, state, failed, press)
+            message = (
+                f"The scale read {reading} g for {failed[0].weight_g} g, more than "
+                f"{failed[0].allowed_g} g away. Level it, zero it and weigh again, or use "
+                "another scale."
+            )
+            raise BadInput(message, field="reading", given=reading, code="range")
+        return look(desk, keep(desk, state, facts, press)).act
+
+
+def cannot(desk: Desk, number: str, key: str, reason: str, press: Press) -> Act:
+    """Keep a step as one that could not be done, with the reason; the job goes on.
+
+    Raises
+    ------
+    BadInput
+        If there is no such step or the reason is missing.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        _step(desk, state, key)
+        if not reason.strip():
+            message = "Say why it cannot be done; the record prints it."
+            raise BadInput(message, field="reason", given=reason, code="missing")
+        fact = StepDone(step=key, outcome="cannot", reason=reason.strip())
+        return look(desk, keep(desk, state, [fact], press)).act
+
+
+def judge_empty(
+    desk: Desk, state: JobState, fact: WeighingTaken, weighing_id: str
+) -> list[Payload]:
+    """Keep an empty; with the last of them the average is fixed and the step done."""
+    _ = (desk, weighing_id)
+    facts: list[Payload] = [fact]
+    have = [w.fact.net_g for w in state.empties]
+    if not fact.set_aside:
+        have.append(fact.net_g)
+    if len(have) >= EMPTIES and "empties" not in state.steps:
+        facts.append(_tare_of(have, state.known.scale.readability_g))
+        facts.append(StepDone(step="empties", outcome="done", reading=f"{len(have)} empties"))
+    return facts
+
+
+def judge_purge(
+    desk: Desk, state: JobState, fact: WeighingTaken, weighing_id: str
+) -> list[Payload]:
+    """Keep a purge shot; it is never used."""
+    _ = (desk, state, weighing_id)
+    return [replace(fact, set_aside=fact.set_aside or "purge")]
+
+
+def _status(state: JobState, step: Step, now: Step | None) -> str:
+    """Return done, cannot, now or later."""
+    if step.key in state.steps:
+        return state.steps[step.key].outcome
+    return "now" if step is now else "later"
+
+
+def _act(state: JobState, now: Step | None) -> Act:
+    """Return the act of the step in hand, or the way on."""
+    if now is None:
+        return Act(
+            stage=Stage.SET_UP,
+            what="next",
+            order="Set up. Go on with Trim.",
+            why="Every step is done or has its reason.",
+            main="Go on with Trim",
+            state="on",
+            state_words="Set up",
+        )
+    order, main, value = now.order, now.main, now.value
+    if now.key == "empties":
+        have = len(state.empties)
+        order = f"Weigh empty {state.known.container.word} {have + 1} of {EMPTIES}."
+        value = str(have + 1)
+    return Act(
+        stage=Stage.SET_UP,
+        what="weigh" if now.expects is Expects.WEIGHT else "done",
+        order=order,
+        why=now.why,
+        main=main,
+        expects=now.expects,
+        cautions=now.cautions,
+        steps=now.hands,
+        options=(Option(what="cannot", label="Cannot do this", key="*", asks="Why not?"),),
+        value=value,
+    )
+
+
+def _step(desk: Desk, state: JobState, key: str) -> Step:
+    """Return the step with this key."""
+    for step in steps_of(desk, state):
+        if step.key == key:
+            return step
+    message = f"There is no step {key!r} in setting up this job."
+    raise BadInput(message, field="step", given=key, code="choice")
+
+
+def _reading(step: Step, text: str) -> Decimal:
+    """Return what was read as a number."""
+    try:
+        value = Decimal(text.strip().replace(",", "."))
+    except ArithmeticError as error:
+        message = f"{text!r} is not a number. Type what it reads, in {step.unit or 'marks'}."
+        raise BadInput(message, field="reading", given=text, code="type") from error
+    if not value.is_finite() or value < 0:
+        message = f"{text} cannot be read here. Type a number of zero or more."
+        raise BadInput(message, field="reading", given=text, allowed="zero or more")
+    return value
+
+
+def _check(facts: JobFacts, reading_g: Decimal) -> CheckTaken:
+    """Return the check of the scale: two of its steps are allowed."""
+    allowed = facts.scale.readability_g * _SHARE_OF_STEP
+    off = abs(reading_g - facts.scale.check_weight_g)
+    return CheckTaken(
+        weight_g=facts.scale.check_weight_g,
+        reading_g=reading_g,
+        allowed_g=allowed,
+        passed=off <= allowed,
+    )
+
+
+def _setting(state: JobState, marks: Decimal) -> SettingMoved:
+    """Return the move of the wheel to its starting setting."""
+    if marks > state.known.machine.last_mark:
+        top = plain(state.known.machine.last_mark)
+        message = f"The scale on the machine ends at {top}. Never wind past it."
+        raise BadInput(message, field="reading", given=str(marks), allowed=f"0 to {top}")
+    return SettingMoved(stage="setup", from_marks=state.setting_marks, to_marks=marks)
+
+
+def _tare(state: JobState) -> TareSet:
+    """Return the average of the empties weighed so far."""
+    have = [w.fact.net_g for w in state.empties]
+    least = 2
+    if len(have) < least:
+        message = f"Only {len(have)} empties are weighed. Weigh at least two."
+        raise BadInput(message, field="empties", given=len(have), allowed="2 or more")
+    return _tare_of(have, state.known.scale.readability_g)
+
+
+def _tare_of(have: list[Decimal], step: Decimal) -> TareSet:
+    """Return the average empty, kept to a tenth of the scale's step."""
+    mean = sum(have, Decimal(0)) / len(have)
+    spread = float(sum((w - mean) ** 2 for w in have) / (len(have) - 1)) ** 0.5
+    return TareSet(
+        tare_g=mean.quantize(step / 10, rounding=ROUND_HALF_EVEN),
+        sd_g=spread,
+        empties=len(have),
+    )
+
+
+def _tare_words(desk: Desk, state: JobState) -> str:
+    """Return what the average empty is, and whether it is good enough."""
+    if state.tare is None:
+        return ""
+    words = f"Average empty {plain(state.tare.tare_g)} g, spread {state.tare.sd_g or 0:.2f} g."
+    shortage = limits_of(state.known, desk.rule_sets)
+    if shortage.t1_g is None or state.tare.sd_g is None:
+        return words
+    room = float(shortage.label_g - shortage.t1_g)
+    if state.tare.sd_g > room / 4:
+        aim = shown_g(room / 4, state.known.scale.readability_g)
+        return f"{words} Empties differ by more than {aim}: weigh each with its own tare."
+    return words

@@ -1,0 +1,133 @@
+"""The steps of setting a machine up, in order, with the cautions that each one needs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fillwright.jobs.act import CAUTIONS, Caution, Expects
+from fillwright.jobs.desk import Desk
+from fillwright.jobs.match import cautions_of
+from fillwright.jobs.settings import start_marks
+from fillwright.jobs.words import plain
+from fillwright.records.fold import JobState
+
+__all__ = ["Step", "steps_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step of setting up."""
+
+    key: str
+    order: str
+    why: str
+    main: str
+    expects: Expects = Expects.CONFIRM
+    unit: str = ""
+    value: str = ""
+    hands: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+
+
+def steps_of(desk: Desk, state: JobState) -> tuple[Step, ...]:
+    """Return the steps of setting up this job, in order."""
+    facts = state.known
+    every = cautions_of(facts)
+    start = start_marks(desk, facts)
+    low = plain(facts.machine.air_min_bar_g)
+    check = plain(facts.scale.check_weight_g)
+    steps = [
+        Step(
+            key="wet-end",
+            order="Build the wet end.",
+            why="Parts as taken in Match. The machine's manual goes before this page.",
+            main="Built",
+            hands=(
+                f"Fit the {plain(facts.cylinder.capacity_ml)} mL cylinder and its piston.",
+                f"Fit the {plain(facts.nozzle.outside_mm)} mm nozzle.",
+                "Every seal in its place, every clamp tight.",
+            ),
+            cautions=(CAUTIONS["air"], CAUTIONS["ports"], *every),
+        ),
+        Step(
+            key="setting",
+            order=f"Turn the wheel to {plain(start)}.",
+            why="Below the aim, so that the first shot cannot overfill.",
+            main=f"Set to {plain(start)} and locked",
+            expects=Expects.SETTING,
+            value=plain(start),
+            hands=(
+                "Release the wheel lock.",
+                f"Come up to {plain(start)} from below.",
+                "Lock the wheel. A loose lock lets the dose creep.",
+            ),
+        ),
+        Step(
+            key="air",
+            order=f"Air on: {low} bar or more at the gauge.",
+            why="Read it while the machine is still. Its plate goes before this page.",
+            main="Keep",
+            expects=Expects.READING,
+            unit="bar",
+            cautions=(CAUTIONS["pinch"], *every),
+        ),
+        Step(
+            key="product",
+            order="Product in the hopper. Take its temperature.",
+            why=f"The job expects {plain(facts.product.product_c)} °C.",
+            main="Keep",
+            expects=Expects.READING,
+            unit="°C",
+            value=plain(facts.product.product_c),
+            cautions=(CAUTIONS["refill"], *every),
+        ),
+        Step(
+            key="strokes",
+            order="Time ten strokes by the watch.",
+            why="Fill and recharge together. Slow recharge fills the cylinder whole.",
+            main="Keep",
+            expects=Expects.READING,
+            unit="s",
+            hands=(
+                "A bucket under the nozzle.",
+                "Recharge valve: open it until the piston just follows without a pause.",
+                "Fill valve: as fast as fills without a splash.",
+            ),
+            cautions=(CAUTIONS["pinch"], *every),
+        ),
+        Step(
+            key="flush",
+            order="Flush until no air spits.",
+            why="Air in the line is a light shot. These shots are never used.",
+            main="No air spits",
+            hands=("A bucket under the nozzle.", "Six shots at least."),
+            cautions=every,
+        ),
+        Step(
+            key="nozzle",
+            order="Nozzle 5 mm above the lip.",
+            why="Higher splashes, lower wets the neck.",
+            main="5 mm",
+            hands=("Hold the 5 mm bar beside the lip.",),
+        ),
+        Step(
+            key="scale",
+            order=f"Weighing scale level and zeroed. Weigh the {check} g check weight.",
+            why="A wrong scale makes every jar wrong.",
+            main="Keep",
+            expects=Expects.READING,
+            unit="g",
+        ),
+    ]
+    if facts.tare_way == "mean":
+        steps.append(
+            Step(
+                key="empties",
+                order=f"Weigh ten empty {facts.container.word}s.",
+                why="Their average is taken off every weight.",
+                main="Keep",
+                expects=Expects.WEIGHT,
+                unit="g",
+            )
+        )
+    return tuple(steps)

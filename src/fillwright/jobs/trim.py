@@ -1,0 +1,261 @@
+"""Trim: bring the mean dose onto the aim from below, in as few shots as the promise allows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from fillwright.errors import BadInput
+from fillwright.jobs.act import Act
+from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.limits import Limits, judge_weight, limits_of
+from fillwright.jobs.settings import (
+    advise,
+    groups_of,
+    marks_down,
+    marks_near,
+    slope_g_per_mark,
+    start_marks,
+    turn_between,
+)
+from fillwright.jobs.trimacts import ShotRow, act_of, chance_words, promise, via_marks
+from fillwright.jobs.words import plain
+from fillwright.records.entries import (
+    FactsChanged,
+    Payload,
+    SettingMoved,
+    TrimJudged,
+    WeighingTaken,
+)
+from fillwright.records.fold import JobState, Weighed
+from fillwright.records.units import g_from_kg, kg_from_g, m3_from_ml
+from fillwright.science.trim import Direction, ShotGroup, TrimStep
+
+__all__ = [
+    "ShotRow",
+    "TrimLook",
+    "judge_shot",
+    "look",
+    "moved",
+    "take_as_is",
+    "trim_again",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimLook:
+    """Everything the Trim page shows.
+
+    Parameters
+    ----------
+    act : Act
+        Turn the wheel, or fill and weigh one.
+    face : str
+        ``"turn"``, ``"weigh"`` or ``"end"``.
+    limits : Limits
+        Aim, band and the rest.
+    now_marks, set_marks, via_marks : Decimal or None
+        Where the wheel stands, where it must go, and where to go back to first.
+    low_marks, high_marks : Decimal or None
+        Where the right setting lies 19 times in 20.
+    turns : str
+        The turn in words.
+    rows : tuple of ShotRow
+        Shots so far.
+    last : ShotRow or None
+        The last shot.
+    promise : str
+        What the next shot will not pass.
+    chance_words : str
+        How sure the trim is.
+    """
+
+    act: Act
+    face: str
+    limits: Limits
+    now_marks: Decimal | None
+    set_marks: Decimal | None
+    via_marks: Decimal | None
+    low_marks: Decimal | None
+    high_marks: Decimal | None
+    turns: str
+    rows: tuple[ShotRow, ...]
+    last: ShotRow | None
+    promise: str
+    chance_words: str
+
+
+def look(desk: Desk, state: JobState) -> TrimLook:
+    """Return what the Trim page shows."""
+    facts = state.known
+    limits = limits_of(facts, desk.rule_sets)
+    step = advise(desk, facts, groups_of(state))
+    target = _target_marks(desk, state, step)
+    face = _face(state, step)
+    rows = tuple(_row(limits, place, shot) for place, shot in enumerate(state.shots, start=1))
+    return TrimLook(
+        act=act_of(desk, state, step, face, rows, target),
+        face=face,
+        limits=limits,
+        now_marks=state.setting_marks,
+        set_marks=target,
+        via_marks=via_marks(state, step, target),
+        low_marks=_marks_or_none(state, step.setting_low),
+        high_marks=_marks_or_none(state, step.setting_high),
+        turns=turn_between(facts.machine, state.setting_marks, target),
+        rows=rows,
+        last=rows[-1] if rows else None,
+        promise=promise(state, step, limits),
+        chance_words=chance_words(step),
+    )
+
+
+def moved(desk: Desk, number: str, marks: Decimal, press: Press, *, is_locked: bool) -> Act:
+    """Keep that the wheel was turned and locked.
+
+    Raises
+    ------
+    BadInput
+        If the setting is not on the scale, or the wheel is not locked.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        top = state.known.machine.last_mark
+        if not 0 < marks <= top:
+            message = (
+                f"The scale on the machine runs to {plain(top)}; {marks} is not on it. Read the "
+                "pointer and type it again."
+            )
+            raise BadInput(message, field="setting", given=str(marks), allowed=f"to {top}")
+        if not is_locked:
+            message = "Lock the wheel before the next shot: a loose lock lets the dose creep."
+            raise BadInput(message, field="locked", given="no", allowed="yes", code="missing")
+        step = advise(desk, state.known, groups_of(state))
+        fact = SettingMoved(
+            stage="trim",
+            from_marks=state.setting_marks,
+            to_marks=marks,
+            via_marks=via_marks(state, step, marks),
+        )
+        return look(desk, keep(desk, state, [fact], press)).act
+
+
+def judge_shot(
+    desk: Desk, state: JobState, fact: WeighingTaken, weighing_id: str
+) -> list[Payload]:
+    """Judge one shot; when the promise is reached the trim is judged with it."""
+    _ = weighing_id
+    if state.setting_marks is None:
+        message = "The setting is not known yet. Turn the wheel to its starting setting first."
+        raise BadInput(message, field="setting", code="missing")
+    limits = limits_of(state.known, desk.rule_sets)
+    judged = replace(fact, state=judge_weight(limits, fact.net_g))
+    facts: list[Payload] = [judged]
+    if fact.set_aside or state.trim is not None:
+        return facts
+    groups = _with(state, fact)
+    step = advise(desk, state.known, groups)
+    shots = sum(len(group.readings) for group in groups)
+    if step.done:
+        facts.append(_judged(state, step, "trimmed", shots))
+    return facts
+
+
+def take_as_is(desk: Desk, number: str, reason: str, press: Press) -> Act:
+    """End the trim where it stands, with a reason.
+
+    Raises
+    ------
+    BadInput
+        If nothing has been weighed, or the reason is missing.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        groups = groups_of(state)
+        if not groups:
+            message = "Nothing is weighed yet. Fill one and weigh it."
+            raise BadInput(message, field="shots", code="missing")
+        if not reason.strip():
+            message = "Say why the setting is taken as it is; the record prints it."
+            raise BadInput(message, field="reason", given=reason, code="missing")
+        step = advise(desk, state.known, groups)
+        shots = sum(len(group.readings) for group in groups)
+        fact = replace(_judged(state, step, "taken-as-is", shots), because=reason.strip())
+        return look(desk, keep(desk, state, [fact], press)).act
+
+
+def trim_again(desk: Desk, number: str, reason: str, press: Press) -> Act:
+    """Open the trim again; the shots so far stay on record and are not used."""
+    with desk.book.lock:
+        state = find_job(desk, number)
+        fact = FactsChanged(facts=state.known, reason=reason, reopens=("trim", "prove"))
+        return look(desk, keep(desk, state, [fact], press)).act
+
+
+def _with(state: JobState, fact: WeighingTaken) -> tuple[ShotGroup, ...]:
+    """Return the stays at settings with one more shot."""
+    groups = groups_of(state)
+    marks = state.setting_marks or Decimal(0)
+    place = m3_from_ml(marks * state.known.cylinder.ml_per_mark)
+    weight = kg_from_g(fact.net_g)
+    if groups and groups[-1].setting == place:
+        last = ShotGroup(setting=place, readings=(*groups[-1].readings, weight))
+        return (*groups[:-1], last)
+    return (*groups, ShotGroup(setting=place, readings=(weight,)))
+
+
+def _judged(state: JobState, step: TrimStep, verdict: str, shots: int) -> TrimJudged:
+    """Return the end of the trim with its figures."""
+    return TrimJudged(
+        verdict=verdict,  # type: ignore[arg-type]  # one of the kind's own words
+        setting_marks=state.setting_marks or Decimal(0),
+        shots=shots,
+        p_within=step.p_within,
+        mean_g=g_from_kg(step.mean),
+        sd_g=g_from_kg(step.sd),
+        slope_g_per_mark=slope_g_per_mark(state.known),
+        because=step.because,
+    )
+
+
+def _target_marks(desk: Desk, state: JobState, step: TrimStep) -> Decimal:
+    """Return where the wheel must go, on a half tick, from below."""
+    facts = state.known
+    if not groups_of(state):
+        return state.setting_marks or start_marks(desk, facts)
+    if step.direction is Direction.STAY:
+        return state.setting_marks or marks_down(facts, step.setting)
+    target = marks_near(facts, step.setting)
+    if step.direction is Direction.UP and target == state.setting_marks:
+        target += facts.machine.mark_step / 2
+    return target
+
+
+def _face(state: JobState, step: TrimStep) -> str:
+    """Return whether to turn or to weigh now."""
+    if state.trim is not None:
+        return "end"
+    if state.setting_marks is None:
+        return "turn"
+    fresh = [s for s in state.shots if s.counts]
+    if not fresh or fresh[-1].fact.setting_marks != state.setting_marks:
+        return "weigh"
+    return "weigh" if step.direction is Direction.STAY else "turn"
+
+
+def _marks_or_none(state: JobState, setting: float) -> Decimal | None:
+    """Return a likely setting in marks, once something has been weighed."""
+    return marks_near(state.known, setting) if groups_of(state) else None
+
+
+def _row(limits: Limits, place: int, shot: Weighed) -> ShotRow:
+    """Return one shot as the page lists it."""
+    return ShotRow(
+        place=place,
+        entry_id=shot.id,
+        setting_marks=shot.fact.setting_marks,
+        net_g=shot.fact.net_g,
+        to_go_g=limits.aim_g - shot.fact.net_g,
+        state=shot.fact.state,
+        note=shot.struck or shot.fact.set_aside,
+    )

@@ -1,0 +1,227 @@
+"""The one way in for a weight, whoever sends it: typed, scale, file or HTTP.
+
+Checks it, lets the stage that is open judge it, keeps it in one transaction, and returns the
+next act. The same id again gives the same answer and keeps nothing twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Final
+
+from fillwright.errors import BadInput, Conflict
+from fillwright.jobs import prove, release, run, settle, setup, trim
+from fillwright.jobs.act import Act
+from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.limits import limits_of
+from fillwright.jobs.traveller import next_act, purpose_now
+from fillwright.records.capture import Capture
+from fillwright.records.entities import JobFacts
+from fillwright.records.entries import Payload, Purpose, StruckOut, WeighingTaken
+from fillwright.records.fold import JobState
+from fillwright.records.units import grams
+
+__all__ = ["Kept", "strike_out", "undo", "weigh"]
+
+_JUDGES: Final[dict[str, Callable[[Desk, JobState, WeighingTaken, str], list[Payload]]]] = {
+    "tare": setup.judge_empty,
+    "shot": trim.judge_shot,
+    "proof": prove.judge_shot,
+    "dose": run.judge_dose,
+    "held": settle.judge_held,
+    "sample": release.judge_sample,
+    "purge": setup.judge_purge,
+}
+_FAR_TOO_MUCH: Final = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """What a weight came to: how it was judged, and the next act."""
+
+    state: JobState
+    weighing: WeighingTaken
+    act: Act
+    is_repeat: bool = False
+
+
+def weigh(
+    desk: Desk,
+    number: str,
+    capture: Capture,
+    press: Press,
+    *,
+    purpose: Purpose | None = None,
+) -> Kept:
+    """Keep one weight and return what it came to.
+
+    Parameters
+    ----------
+    desk : Desk
+        Journal, clock, states, rule sets.
+    number : str
+        Job number.
+    capture : Capture
+        The weight, with the id made at its source.
+    press : Press
+        Who, and what they had before them.
+    purpose : str, optional
+        What was weighed; left out, it is what the job waits for now.
+
+    Returns
+    -------
+    Kept
+        The weight as it was kept and judged, and the next act.
+
+    Raises
+    ------
+    BadInput
+        If the weight cannot be one of this job; the message says why.
+    Conflict
+        If the job moved on, or the id was used for another weight.
+    StoreFull
+        If it could not be kept.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        again = state.by_id.get(capture.weighing_id)
+        if again is not None:
+            return _repeat(desk, state, capture, again)
+        meant = purpose or purpose_now(desk, state)
+        if meant is None:
+            message = f"Nothing is to be weighed now. {next_act(desk, state).order}"
+            raise BadInput(message, field="weight", given=capture.value, code="inconsistent")
+        fact = _weighing(state, capture, meant)
+        _refuse_slips(desk, state.known, fact)
+        facts = _JUDGES[meant](desk, state, fact, capture.weighing_id)
+        kept = keep(desk, state, facts, press, first_id=capture.weighing_id)
+        weighed = kept.weighings[kept.by_id[capture.weighing_id]]
+        return Kept(state=kept, weighing=weighed.fact, act=next_act(desk, kept))
+
+
+def strike_out(desk: Desk, number: str, entry_id: str, reason: str, press: Press) -> JobState:
+    """Strike a kept weight out, with a reason; it stays on record.
+
+    Raises
+    ------
+    BadInput
+        If there is no such weight, it is struck out already, the reason is missing, or the
+        lot has been released.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        index = state.by_id.get(entry_id)
+        if index is None:
+            message = "There is no such weight in this job. Pick one from the list."
+            raise BadInput(message, field="entry", given=entry_id, code="choice")
+        if state.weighings[index].struck:
+            message = "This weight is struck out already."
+            raise BadInput(message, field="entry", given=entry_id, code="inconsistent")
+        if state.released is not None:
+            message = "The lot is released: its weights stay as they are."
+            raise BadInput(message, field="entry", given=entry_id, code="inconsistent")
+        if not reason.strip():
+            message = "Say why the weight is struck out: spilled, wrong jar, typed wrong."
+            raise BadInput(message, field="reason", given=reason, code="missing")
+        fact = StruckOut(entry_id=entry_id, reason=reason.strip())
+        return keep(desk, state, [fact], press)
+
+
+def undo(desk: Desk, number: str, press: Press) -> JobState:
+    """Strike out the weight that was kept last, if nothing has been done since.
+
+    Raises
+    ------
+    BadInput
+        If there is no weight to take back.
+    """
+    with desk.book.lock:
+        state = find_job(desk, number)
+        last = next((w for w in reversed(state.weighings) if not w.struck), None)
+        if last is None:
+            message = "There is no weight to take back."
+            raise BadInput(message, field="weight", code="inconsistent")
+        return strike_out(desk, number, last.id, "taken back at the bench", press)
+
+
+def _repeat(desk: Desk, state: JobState, capture: Capture, index: int) -> Kept:
+    """Answer a weight that was sent before with what was kept then."""
+    fact = state.weighings[index].fact
+    if (fact.value, fact.unit) != (str(capture.value), capture.unit):
+        message = (
+            f"The id {capture.weighing_id} was used for {fact.value} {fact.unit} before; "
+            "every weight needs an id of its own."
+        )
+        raise Conflict(message)
+    return Kept(state=state, weighing=fact, act=next_act(desk, state), is_repeat=True)
+
+
+def _weighing(state: JobState, capture: Capture, purpose: Purpose) -> WeighingTaken:
+    """Return the weighing with its tare taken off, exactly."""
+    facts = state.known
+    shown_g = grams(capture.value, capture.unit)
+    basis = capture.basis or ("gross" if facts.tare_way == "mean" else "net")
+    tare_g = Decimal(0)
+    if purpose == "tare":
+        basis = "gross"
+    elif basis == "gross":
+        tare_g = _mean_tare(state)
+    return WeighingTaken(
+        purpose=purpose,
+        value=str(capture.value),
+        unit=capture.unit,
+        basis=basis,
+        tare_g=tare_g,
+        net_g=shown_g - tare_g,
+        container=capture.container,
+        filled_to=capture.filled_to,
+        setting_marks=state.setting_marks,
+        set_aside=capture.set_aside,
+        source=capture.source,
+    )
+
+
+def _mean_tare(state: JobState) -> Decimal:
+    """Return the average empty of this job."""
+    if state.tare is not None:
+        return state.tare.tare_g
+    kept = state.known.container.tare_g
+    if kept is None:
+        message = (
+            "The average empty is not known yet: weigh the empties in Set up first, or zero "
+            "an empty away and weigh net."
+        )
+        raise BadInput(message, field="tare", code="missing")
+    return kept
+
+
+def _refuse_slips(desk: Desk, facts: JobFacts, fact: WeighingTaken) -> None:
+    """Refuse what cannot be a weight of this job: slips of a key, an unzeroed scale."""
+    shown = f"{fact.value} {fact.unit}"
+    if fact.set_aside:
+        return
+    if grams(Decimal(fact.value), fact.unit) > facts.scale.capacity_g:
+        message = (
+            f"{shown} is more than {facts.scale.name} can weigh "
+            f"({facts.scale.capacity_g} g). Type it again."
+        )
+        raise BadInput(message, field="weight", given=shown, allowed="the scale's capacity")
+    if fact.purpose == "tare":
+        if fact.net_g <= 0:
+            message = f"{shown} cannot be an empty {facts.container.word}. Zero the scale."
+            raise BadInput(message, field="weight", given=shown, allowed="above zero")
+        return
+    if fact.net_g < 0:
+        message = (
+            f"{shown} is less than an empty {facts.container.word}. Put the filled one on the "
+            "pan, or zero the scale."
+        )
+        raise BadInput(message, field="weight", given=shown, allowed="zero or more, net")
+    limits = limits_of(facts, desk.rule_sets)
+    if fact.net_g > _FAR_TOO_MUCH * limits.brim_g:
+        tenth = replace(fact, net_g=fact.net_g / 10).net_g
+        hint = f" {tenth:f} g?" if tenth < limits.brim_g and fact.basis == "net" else ""
+        message = f"{shown} is more than the {facts.container.word} holds.{hint} Type it again."
+        raise BadInput(message, field="weight", given=shown, allowed=f"to {limits.brim_g} g net")
