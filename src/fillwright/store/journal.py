@@ -228,9 +228,10 @@ class SqlJournal:
         """Let go of the store; may be called twice."""
         with self._writing:
             self._is_closed = True
-            self._drop_writer()
             while self._idle:
                 self._idle.pop().close()
+            # Last, because only a connection that may write can tidy the write-ahead log away.
+            self._drop_writer()
 
     def __enter__(self) -> Self:
         return self

@@ -110,10 +110,18 @@ class SqliteFile:
             # One file without its companions, so that it can be carried and read anywhere.
             made.execute("PRAGMA journal_mode = DELETE")
         except sqlite3.Error as error:
-            raise self.refusal(error) from error
+            raise SqliteFile(target).uncopied(error) from error
         finally:
             made.close()
             source.close()
+
+    def uncopied(self, error: sqlite3.Error) -> JournalError:
+        """Return why a copy could not be made here."""
+        if _primary_code(error) in {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}:
+            return BrokenChain(f"The store is damaged and was not copied ({error}).")
+        return StoreFull(
+            f"The copy {self.path} was not made ({error}): check the disk and its room."
+        )
 
     def refusal(self, error: Exception) -> JournalError:
         """Return what a driver's error means, as one sentence."""
