@@ -6,6 +6,7 @@ import ast
 import doctest
 import importlib
 import re
+from collections import defaultdict
 from enum import StrEnum
 
 import pytest
@@ -18,7 +19,8 @@ LINK = re.compile(r"(?<!!)\[[^\]]*\]\(([^)\s]+)\)|!\[[^\]]*\]\(([^)\s]+)\)")
 def pages(root, texts):
     """The reference pages by name."""
     shelf = root / "docs" / "reference"
-    return {path.name: text for path, text in texts.items() if path.is_relative_to(shelf)}
+    found = {path.name: text for path, text in texts.items() if path.is_relative_to(shelf)}
+    return defaultdict(str, found)
 
 
 def test_every_error_is_on_its_page(pages):
@@ -53,17 +55,31 @@ def test_every_verdict_is_on_its_page(root, package, trees, pages):
 
 
 def test_every_kind_of_entry_is_on_a_page(pages):
-    """Each kind of journal entry is named on a reference page."""
+    """Each kind of journal entry is named on the page of the journal."""
     entries = importlib.import_module("fillwright.records.entries")
 
-    assert [kind for kind, _ in entries.KINDS if f"`{kind}`" not in _all(pages)] == []
+    assert [kind for kind, _ in entries.KINDS if kind not in pages["journal.md"]] == []
 
 
 def test_every_question_is_on_a_page(pages):
-    """Each question of the question interface is named on a reference page."""
+    """Each question of the question interface is named on its page."""
     table = importlib.import_module("fillwright.questions.table")
 
-    assert [name for name in table.QUESTIONS if f"`{name}`" not in _all(pages)] == []
+    assert [name for name in table.QUESTIONS if f"`{name}`" not in pages["questions.md"]] == []
+
+
+def test_every_command_is_on_its_page(package, trees, pages):
+    """Each command of the command line is named, as it is typed, on the page of commands."""
+    commands = {
+        name
+        for path, tree in trees.items()
+        if path.is_relative_to(package / "cli")
+        for name in _commands(tree)
+    }
+
+    missing = [name for name in commands if f"fillwright {name}" not in pages["commands.md"]]
+
+    assert missing == []
 
 
 def test_links_lead_somewhere(root, texts):
@@ -94,9 +110,15 @@ def test_examples_in_docstrings_run(package, texts):
     assert failed == {}
 
 
-def _all(pages) -> str:
-    """All reference pages in one text."""
-    return "\n".join(pages.values())
+def _commands(tree: ast.Module):
+    """Name of every command that a module of the command line registers."""
+    for node in ast.walk(tree):
+        is_call = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+        if is_call and node.func.attr == "command" and node.args:
+            yield ast.literal_eval(node.args[0])
+        for mark in getattr(node, "decorator_list", ()):
+            if ast.unparse(mark).endswith(".command()"):
+                yield node.name.strip("_").replace("_", "-")
 
 
 def _verdicts(tree: ast.Module):

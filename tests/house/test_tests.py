@@ -25,7 +25,8 @@ def _replaces_ours(node: ast.Call) -> bool:
     """Tell whether a call replaces something of ours; a limit made small is no replacement."""
     words = [word.value for word in node.args[:2] if isinstance(word, ast.Constant)]
     name = next((w for w in reversed(words) if isinstance(w, str)), "").rpartition(".")[2]
-    return "fillwright" in ast.unparse(node) and not name.strip("_").isupper()
+    where = ast.unparse(node.args[0]).strip("'") if node.args else ""
+    return where.startswith("fillwright") and not name.strip("_").isupper()
 
 
 def _breaches(tree: ast.Module) -> list[str]:
