@@ -1,13 +1,19 @@
 """The live watch over a run: one weighed dose at a time, each in constant time.
 
 Self-starting until a hundred good readings, then with parameters held; 3 sd limits and a
-two-sided CUSUM; the sums agree with the whole-run charts of `charts`. Creep by regression.
+two-sided CUSUM, the same figures as `self_starting` and `cusum_chart` give for a whole run.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import StrEnum
+import math
+from dataclasses import replace
+
+from fillwright.science.given import above_zero, finite, not_negative, whole
+from fillwright.science.self_starting import score
+from fillwright.science.watch_state import Signal, SignalKind, SignalSide, WatchState, WatchTake
+
+_LIMIT_SDS = 3.0
 
 __all__ = [
     "Signal",
@@ -22,141 +28,6 @@ __all__ = [
 ]
 
 
-class SignalKind(StrEnum):
-    """What the watch saw."""
-
-    NONE = "none"
-    BEYOND_3SD = "beyond-3sd"
-    CUSUM = "cusum"
-
-
-class SignalSide(StrEnum):
-    """On which side the watch saw it."""
-
-    NONE = "none"
-    LOW = "low"
-    HIGH = "high"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Signal:
-    """What one reading means for the run.
-
-    Attributes
-    ----------
-    kind : SignalKind
-        None, beyond 3 sd, or CUSUM.
-    side : SignalSide
-        Low or high.
-    z : float or None
-        The reading in sds, independent standard normal in a steady run; none while too few
-        readings are there to say. [1]
-    since_check : int
-        The check, counted from 1 over the run, at which the alarming sum was last zero; the
-        check before this one for beyond 3 sd; 0 = before the first. 0 without a signal.
-    because : str
-        What was seen in one sentence.
-    """
-
-    kind: SignalKind
-    side: SignalSide
-    z: float | None
-    since_check: int
-    because: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WatchState:
-    """All that the watch remembers between readings.
-
-    Attributes
-    ----------
-    k : float
-        Reference value of the sums. [1]
-    h : float
-        Decision limit of the sums. [1]
-    known_after : int
-        Good readings after which mean and sd are held.
-    target : float or None
-        Deviation about which the sums run; none for the run's own mean. [kg]
-    prior_sd : float
-        Sd brought from the proving run; 0 without. [kg]
-    prior_df : int
-        Degrees of freedom behind it; 0 without.
-    checks : int
-        Readings taken over the whole run, signals included.
-    count : int
-        Good readings in `mean` and `m2`.
-    mean : float
-        Mean of the good readings since the last adjustment. [kg]
-    m2 : float
-        Sum of squares about that mean. [kg²]
-    up : float
-        CUSUM for high doses. [1]
-    down : float
-        CUSUM for low doses. [1]
-    zero_up : int
-        Check at which `up` was last zero.
-    zero_down : int
-        Check at which `down` was last zero.
-    alarmed : bool
-        Whether a signal stands; mean and sd are frozen until cleared or restarted.
-    line_count : int
-        Readings in the regression since the last adjustment.
-    line_position : float
-        Mean container number of them. [1]
-    line_deviation : float
-        Mean deviation of them. [kg]
-    line_xx : float
-        Sum of squares of container numbers. [1]
-    line_xy : float
-        Sum of products. [kg]
-    line_yy : float
-        Sum of squares of deviations. [kg²]
-    last_position : float
-        Container number of the last reading. [1]
-    """
-
-    k: float
-    h: float
-    known_after: int
-    target: float | None
-    prior_sd: float
-    prior_df: int
-    checks: int
-    count: int
-    mean: float
-    m2: float
-    up: float
-    down: float
-    zero_up: int
-    zero_down: int
-    alarmed: bool
-    line_count: int
-    line_position: float
-    line_deviation: float
-    line_xx: float
-    line_xy: float
-    line_yy: float
-    last_position: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WatchTake:
-    """The watch after one reading.
-
-    Attributes
-    ----------
-    state : WatchState
-        What to hand in with the next reading.
-    signal : Signal
-        What this reading means.
-    """
-
-    state: WatchState
-    signal: Signal
-
-
 def watch_start(
     *,
     sd: float | None = None,
@@ -166,21 +37,282 @@ def watch_start(
     h: float = 5.0,
     head_start: float = 0.0,
     known_after: int = 100,
+    readability: float = 0.0,
 ) -> WatchState:
-    """Return the watch before the first reading; sd in kg, with the readings behind it."""
-    raise NotImplementedError
+    """Return the watch before the first reading of a run.
+
+    Parameters
+    ----------
+    sd : float or None
+        Sd from the proving run; none where nothing is known. [kg]
+    sd_readings : int
+        Readings behind `sd`, two or more where it is given.
+    target : float or None
+        Deviation about which the sums run, 0 for the target itself; none for the run's own
+        mean, which a mean off target does not alarm. [kg]
+    k : float
+        Reference value of the sums. [1]
+    h : float
+        Decision limit of the sums. [1]
+    head_start : float
+        Where the sums begin. [1]
+    known_after : int
+        Good readings after which mean and sd are held, so that creep is not learnt.
+    readability : float
+        Step of the weighing scale. [kg]
+
+    Returns
+    -------
+    WatchState
+        What to hand in with the first reading.
+
+    Raises
+    ------
+    BadInput
+        If a figure cannot be used.
+
+    Notes
+    -----
+    k 0.5 and h 5 give a false alarm every 465 readings by the sums alone (`arl_cusum`), one
+    in 370 by the 3 sd limits alone.
+    """
+    if sd is not None:
+        above_zero(sd, "sd")
+        whole(sd_readings, "sd_readings", at_least=2)
+    return WatchState(
+        k=not_negative(k, "k"),
+        h=above_zero(h, "h"),
+        known_after=whole(known_after, "known_after", at_least=2),
+        floor=not_negative(readability, "readability") / math.sqrt(12.0),
+        target=None if target is None else finite(target, "target"),
+        prior_sd=0.0 if sd is None else float(sd),
+        prior_df=0 if sd is None else sd_readings - 1,
+        checks=0,
+        count=0,
+        mean=0.0,
+        m2=0.0,
+        up=not_negative(head_start, "head_start"),
+        down=float(head_start),
+        zero_up=0,
+        zero_down=0,
+        alarmed=False,
+        line_count=0,
+        line_position=0.0,
+        line_deviation=0.0,
+        line_xx=0.0,
+        line_xy=0.0,
+        line_yy=0.0,
+        last_position=0.0,
+    )
 
 
 def watch_take(state: WatchState, deviation: float, *, position: float) -> WatchTake:
-    """Return the watch after one reading; deviation from target in kg, container number."""
-    raise NotImplementedError
+    """Return the watch after one more reading.
+
+    Parameters
+    ----------
+    state : WatchState
+        The watch before.
+    deviation : float
+        Reading less target. [kg]
+    position : float
+        Number of the container. [1]
+
+    Returns
+    -------
+    WatchTake
+        The watch after, and what the reading means.
+
+    Raises
+    ------
+    BadInput
+        If a figure is not a finite number.
+
+    Notes
+    -----
+    Each reading is judged by what came before it alone. One that signals is kept out of mean
+    and sd, and these stay as they are until `watch_clear` or `watch_restart`.
+    """
+    off, place = finite(deviation, "deviation"), finite(position, "position")
+    checks = state.checks + 1
+    z = _standardised(state, off)
+    up, down = state.up, state.down
+    if z is not None:
+        up = max(0.0, up + z - state.k)
+        down = max(0.0, down - z - state.k)
+    signal = _signal(state, z, up=up, down=down)
+    state = replace(
+        state,
+        checks=checks,
+        up=up,
+        down=down,
+        zero_up=checks if up == 0.0 else state.zero_up,
+        zero_down=checks if down == 0.0 else state.zero_down,
+        alarmed=state.alarmed or signal.kind is not SignalKind.NONE,
+        last_position=place,
+    )
+    if not state.alarmed and state.count < state.known_after:
+        state = _learn(state, off)
+    if signal.kind is not SignalKind.BEYOND_3SD:
+        state = _draw_line(state, place, off)
+    return WatchTake(state=state, signal=signal)
 
 
 def watch_restart(state: WatchState, *, head_start: float | None = None) -> WatchState:
-    """Return the watch after an adjustment: new level, same sd, head start h/2."""
-    raise NotImplementedError
+    """Return the watch after an adjustment: a new level, the same scatter.
+
+    Parameters
+    ----------
+    state : WatchState
+        The watch before.
+    head_start : float or None
+        Where the sums begin, so that a wrong adjustment is soon seen; none for h/2. [1]
+
+    Returns
+    -------
+    WatchState
+        The watch after; what was learnt of the sd is kept.
+
+    Raises
+    ------
+    BadInput
+        If a figure cannot be used.
+
+    Notes
+    -----
+    Head start of half the limit [1]_.
+
+    References
+    ----------
+    .. [1] Lucas and Crosier, Fast initial response for CUSUM quality-control schemes,
+       Technometrics 24 (1982); from memory.
+    """
+    begin = 0.5 * state.h if head_start is None else not_negative(head_start, "head_start")
+    own = max(state.count - 1, 0) if state.target is None else state.count
+    free = state.prior_df + own
+    total = state.prior_df * state.prior_sd**2 + state.m2
+    return replace(
+        state,
+        prior_sd=math.sqrt(total / free) if free else 0.0,
+        prior_df=free,
+        count=0,
+        mean=0.0,
+        m2=0.0,
+        up=begin,
+        down=begin,
+        zero_up=state.checks,
+        zero_down=state.checks,
+        alarmed=False,
+        line_count=0,
+        line_position=0.0,
+        line_deviation=0.0,
+        line_xx=0.0,
+        line_xy=0.0,
+        line_yy=0.0,
+    )
 
 
 def watch_clear(state: WatchState) -> WatchState:
-    """Return the watch after a signal was looked into and nothing was changed."""
-    raise NotImplementedError
+    """Return the watch after a signal was looked into and nothing was changed.
+
+    Parameters
+    ----------
+    state : WatchState
+        The watch before.
+
+    Returns
+    -------
+    WatchState
+        The watch after: sums at zero, mean and sd as they were.
+    """
+    return replace(
+        state,
+        up=0.0,
+        down=0.0,
+        zero_up=state.checks,
+        zero_down=state.checks,
+        alarmed=False,
+    )
+
+
+def _standardised(state: WatchState, deviation: float) -> float | None:
+    """Return the reading in sds by what came before; none while too little did."""
+    own_mean = state.target is None
+    free = state.prior_df + state.count - (1 if own_mean else 0)
+    if free < 1 or (own_mean and state.count < 1):
+        return None
+    total = state.prior_df * state.prior_sd**2 + state.m2
+    spread = max(math.sqrt(total / free), state.floor)
+    if spread == 0.0:
+        return 0.0
+    if state.target is None:
+        known = math.sqrt(state.count / (state.count + 1.0))
+        return float(score((deviation - state.mean) * known / spread, float(free)))
+    return float(score((deviation - state.target) / spread, float(free)))
+
+
+def _signal(state: WatchState, z: float | None, *, up: float, down: float) -> Signal:
+    """Return what a reading and its sums mean."""
+    last = state.checks
+    if z is None:
+        return Signal(
+            kind=SignalKind.NONE,
+            side=SignalSide.NONE,
+            z=None,
+            since_check=0,
+            because="Too few readings to judge yet.",
+        )
+    sum_high, sum_low = up > state.h, down > state.h
+    if abs(z) > _LIMIT_SDS:
+        since = state.zero_up if z > 0.0 else state.zero_down
+        return Signal(
+            kind=SignalKind.BEYOND_3SD,
+            side=SignalSide.HIGH if z > 0.0 else SignalSide.LOW,
+            z=z,
+            since_check=min(last, since) if (sum_high if z > 0.0 else sum_low) else last,
+            because=f"This one is {abs(z):.1f} sd off: weigh two more before any turn.",
+        )
+    if sum_high or sum_low:
+        high = sum_high and up >= down
+        return Signal(
+            kind=SignalKind.CUSUM,
+            side=SignalSide.HIGH if high else SignalSide.LOW,
+            z=z,
+            since_check=state.zero_up if high else state.zero_down,
+            because="Small deviations to one side have added up: the level has moved.",
+        )
+    return Signal(
+        kind=SignalKind.NONE,
+        side=SignalSide.NONE,
+        z=z,
+        since_check=0,
+        because="Nothing speaks for a change.",
+    )
+
+
+def _learn(state: WatchState, deviation: float) -> WatchState:
+    """Return the watch with a good reading in its mean and sum of squares."""
+    count = state.count + 1
+    if state.target is not None:
+        step = deviation - state.target
+        mean = state.mean + (deviation - state.mean) / count
+        return replace(state, count=count, mean=mean, m2=state.m2 + step * step)
+    step = deviation - state.mean
+    mean = state.mean + step / count
+    return replace(state, count=count, mean=mean, m2=state.m2 + step * (deviation - mean))
+
+
+def _draw_line(state: WatchState, position: float, deviation: float) -> WatchState:
+    """Return the watch with a reading in its running regression."""
+    count = state.line_count + 1
+    right, over = position - state.line_position, deviation - state.line_deviation
+    centre, level = state.line_position + right / count, state.line_deviation + over / count
+    return replace(
+        state,
+        line_count=count,
+        line_position=centre,
+        line_deviation=level,
+        line_xx=state.line_xx + right * (position - centre),
+        line_xy=state.line_xy + right * (deviation - level),
+        line_yy=state.line_yy + over * (deviation - level),
+    )
