@@ -6,7 +6,6 @@ so that two programs on one store cannot break the chain.
 
 from __future__ import annotations
 
-import logging
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -14,7 +13,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Final, Self, TypeAlias
+from typing import Final, Self
 
 from fillwright.errors import BrokenChain, Conflict, JournalError, StoreFull
 from fillwright.records.entries import Draft, Entry
@@ -22,18 +21,16 @@ from fillwright.records.ports import Clock
 from fillwright.store.chain import Row, entry_of
 from fillwright.store.connections import Connection, Place
 from fillwright.store.drafts import Ready, ready
+from fillwright.store.listeners import Listener, Listeners
 from fillwright.store.places import place
 from fillwright.store.schema import bring_up_to_date
 from fillwright.store.statements import PAGE, compiled
 from fillwright.store.tables import entries
 
-__all__ = ["Listener", "SqlJournal", "open_journal"]
-
-Listener: TypeAlias = Callable[[tuple[Entry, ...]], None]
+__all__ = ["SqlJournal", "open_journal"]
 
 _COLUMNS: Final = tuple(column.name for column in entries.columns)
 _PAYLOAD: Final = _COLUMNS.index("payload")
-_log: Final = logging.getLogger(__name__)
 
 
 def open_journal(
@@ -90,9 +87,7 @@ class SqlJournal:
         self._writer: Connection | None = where.writer()
         self._idle: deque[Connection] = deque()
         self._is_closed = False
-        self._listeners: list[Listener] = []
-        self._untold: deque[tuple[Entry, ...]] = deque()
-        self._telling = threading.Lock()
+        self._listeners = Listeners()
 
     def append(self, drafts: Sequence[Draft], *, seen: int | None = None) -> tuple[Entry, ...]:
         """Store the drafts of one stream in one transaction and return them as entries.
@@ -129,10 +124,9 @@ class SqlJournal:
         self._at("before-begin")
         with self._writing:
             done = self._write(prepared, seen)
-            if done.fresh:
-                self._untold.append(done.fresh)
+            self._listeners.owe(done.fresh)
         self._at("after-commit")
-        self._tell()
+        self._listeners.tell()
         self._at("before-reply")
         return done.stored
 
@@ -216,13 +210,7 @@ class SqlJournal:
         callable
             Stops it; may be called twice.
         """
-        self._listeners.append(listener)
-
-        def stop() -> None:
-            with suppress(ValueError):
-                self._listeners.remove(listener)
-
-        return stop
+        return self._listeners.add(listener)
 
     def close(self) -> None:
         """Let go of the store; may be called twice."""
@@ -321,17 +309,6 @@ class SqlJournal:
             since=since,
         )
 
-    def _tell(self) -> None:
-        """Hand new entries to the listeners in the order of commits, one thread at a time."""
-        while self._untold and self._telling.acquire(blocking=False):
-            try:
-                while self._untold:
-                    news = self._untold.popleft()
-                    for listener in tuple(self._listeners):
-                        _tell_one(listener, news)
-            finally:
-                self._telling.release()
-
     def _ask(self, sql: str, given: Mapping[str, object]) -> list[Row]:
         """Return what a read-only connection answers."""
         with self._reading() as connection:
@@ -404,14 +381,6 @@ class _Appended:
 
     stored: tuple[Entry, ...]
     fresh: tuple[Entry, ...]
-
-
-def _tell_one(listener: Listener, news: tuple[Entry, ...]) -> None:
-    """Hand new entries to one listener; they are stored, whatever it does with them."""
-    try:
-        listener(news)
-    except Exception:  # noqa: BLE001  whatever it is, the append went well
-        _log.exception("A listener failed on entry %d.", news[-1].seq)
 
 
 def _pass_by(point: str) -> None:

@@ -302,7 +302,7 @@ def test_a_listener_that_fails_does_not_break_the_append(journal, weighing, capl
 
     journal.subscribe(fails)
     journal.subscribe(heard.append)
-    with caplog.at_level(logging.ERROR, logger="fillwright.store.journal"):
+    with caplog.at_level(logging.ERROR, logger="fillwright.store.listeners"):
         stored = journal.append([weighing(1)])
 
     assert heard == [stored]

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import platformdirs
+import pytest
+
 from fillwright.store.where import default_store, demo_store
 
 
@@ -12,20 +15,29 @@ def test_the_variable_names_the_place():
     assert default_store({"FILLWRIGHT_STORE": url}) == url
 
 
-def test_the_default_is_in_the_data_folder(monkeypatch, tmp_path):
+@pytest.fixture
+def home(monkeypatch, tmp_path):
+    """A user with an empty home."""
+    for variable in ("HOME", "XDG_DATA_HOME", "LOCALAPPDATA"):
+        monkeypatch.setenv(variable, str(tmp_path))
+    return tmp_path
+
+
+def test_the_default_is_in_the_data_folder(home):
     """Without the variable, or with a blank one, it is a file in the user's data folder."""
-    monkeypatch.setattr(
-        "platformdirs.user_data_path", lambda *_, **__: tmp_path / "data" / "fillwright"
-    )
+    found = default_store({})
 
-    assert default_store({}) == tmp_path / "data" / "fillwright" / "journal.sqlite3"
-    assert default_store({"FILLWRIGHT_STORE": " "}) == default_store({})
+    assert found == default_store({"FILLWRIGHT_STORE": " "})
+    assert found.name == "journal.sqlite3"
+    assert found.parent == platformdirs.user_data_path("fillwright", appauthor=False)
+    assert found.parent.is_dir()
+    assert found.is_relative_to(home)
 
 
-def test_the_demonstration_has_its_own(monkeypatch, tmp_path):
+def test_the_demonstration_has_its_own(monkeypatch, home):
     """The demonstration never shares the real journal, nor listens to the variable."""
-    monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: tmp_path)
-    monkeypatch.setenv("FILLWRIGHT_STORE", str(tmp_path / "demo.sqlite3") + "x")
+    monkeypatch.setenv("FILLWRIGHT_STORE", str(home / "real.sqlite3"))
 
-    assert demo_store() == tmp_path / "demo.sqlite3"
+    assert default_store() == str(home / "real.sqlite3")
+    assert demo_store().name == "demo.sqlite3"
     assert demo_store() != default_store({})
