@@ -1,7 +1,7 @@
 """Holding a run: when and by how much to turn the wheel.
 
-Suspect containers (`suspect`), the live watch (`watch`), charts over whole runs (`charts`, `self_starting`), run lengths
-(`runlength`, `run_rules`) and creep (`drift`) can be had from here too.
+Suspect containers (`suspect`), the live watch (`watch`), charts over whole runs (`charts`,
+`self_starting`), run lengths (`runlength`, `run_rules`) and `drift` can be had from here too.
 """
 
 from __future__ import annotations
