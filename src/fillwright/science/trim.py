@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fillwright.errors import BadInput
-from fillwright.science.given import above_zero, finite, not_negative, readings_in_order, share
+from fillwright.science.given import above_zero, finite, not_negative, share
 from fillwright.science.trim_model import (
     Belief,
     Outlook,
@@ -24,7 +24,14 @@ from fillwright.science.trim_model import (
     outlook_here,
     prior_belief,
 )
-from fillwright.science.trim_step import Direction, ShotGroup, TrimPrior, TrimStep
+from fillwright.science.trim_step import (
+    Direction,
+    ShotGroup,
+    Taken,
+    TrimPrior,
+    TrimStep,
+    taken_in_order,
+)
 
 _WHEEL = 0.001
 _PLAY = 0.01
@@ -135,7 +142,7 @@ def next_setting(
     wheel = _WHEEL * case.cylinder if hand_wheel_sd is None else hand_wheel_sd
     play = _PLAY * case.cylinder if lost_motion is None else lost_motion
     belief = _belief(case, known, density=thick, wheel_sd=not_negative(wheel, "hand_wheel_sd"))
-    taken = _taken(shots, case.cylinder)
+    taken = taken_in_order(shots, case.cylinder)
     return _step(
         case, belief, _fitted(belief, taken), taken=taken, play=not_negative(play, "lost_motion")
     )
@@ -152,15 +159,6 @@ class _Case:
     alpha: float
     cylinder: float
     readability: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Taken:
-    """All shots in one row each."""
-
-    settings: NDArray[np.float64]
-    stays: NDArray[np.int64]
-    readings: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,8 +206,16 @@ def _belief(case: _Case, prior: TrimPrior, *, density: float, wheel_sd: float) -
         if prior.slope_sd is None
         else not_negative(prior.slope_sd, "prior.slope_sd")
     )
+    if (prior.slope_low is None) != (prior.slope_high is None):
+        raise BadInput(
+            "prior.slope has one end only; give both or none.",
+            field="prior.slope_low" if prior.slope_low is None else "prior.slope_high",
+            allowed="both ends or none",
+            code="missing",
+        )
     if prior.slope_low is not None and prior.slope_high is not None:
-        low, high = above_zero(prior.slope_low, "prior.slope_low"), prior.slope_high
+        low = above_zero(prior.slope_low, "prior.slope_low")
+        high = finite(prior.slope_high, "prior.slope_high")
         if high < low:
             raise BadInput(
                 f"prior.slope_high is {high:g}; give one not below slope_low, {low:g}.",
@@ -241,33 +247,7 @@ def _belief(case: _Case, prior: TrimPrior, *, density: float, wheel_sd: float) -
     )
 
 
-def _taken(shots: Sequence[ShotGroup], cylinder: float) -> _Taken:
-    """Return all shots in one row each, checked."""
-    settings: list[float] = []
-    stays: list[int] = []
-    readings: list[float] = []
-    for number, group in enumerate(shots):
-        place = finite(group.setting, f"shots[{number}].setting")
-        if not 0.0 <= place <= cylinder:
-            raise BadInput(
-                f"shots[{number}].setting is {place:g} m³; the scale runs from 0 to "
-                f"{cylinder:g} m³.",
-                field=f"shots[{number}].setting",
-                given=place,
-                allowed="within the cylinder",
-            )
-        row = readings_in_order(group.readings, f"shots[{number}].readings", at_least=1)
-        settings += [place] * row.size
-        stays += [number] * row.size
-        readings += row.tolist()
-    return _Taken(
-        settings=np.array(settings, dtype=np.float64),
-        stays=np.array(stays, dtype=np.int64),
-        readings=np.array(readings, dtype=np.float64),
-    )
-
-
-def _fitted(belief: Belief, taken: _Taken) -> _Fitted:
+def _fitted(belief: Belief, taken: Taken) -> _Fitted:
     """Return which shots fit and what they say, dropping the worst until all do."""
     kept = np.ones(taken.readings.size, dtype=np.bool_)
     last = int(taken.stays[-1]) if taken.stays.size else 0
@@ -286,7 +266,7 @@ def _fitted(belief: Belief, taken: _Taken) -> _Fitted:
         kept[np.flatnonzero(kept)[int(np.argmin(after.tail))]] = False
 
 
-def _step(case: _Case, belief: Belief, fitted: _Fitted, *, taken: _Taken, play: float) -> TrimStep:
+def _step(case: _Case, belief: Belief, fitted: _Fitted, *, taken: Taken, play: float) -> TrimStep:
     """Return the next act from what is believed now."""
     after, kept = fitted.after, fitted.kept
     begun = taken.settings.size > 0

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Direction", "ShotGroup", "TrimPrior", "TrimStep"]
+import numpy as np
+from numpy.typing import NDArray
+
+from fillwright.errors import BadInput
+from fillwright.science.given import finite, readings_in_order
+
+__all__ = ["Direction", "ShotGroup", "Taken", "TrimPrior", "TrimStep", "taken_in_order"]
 
 
 class Direction(StrEnum):
@@ -119,3 +126,66 @@ class TrimStep:
     because: str
     assumptions: tuple[str, ...]
     equation: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """All shots in one row each.
+
+    Attributes
+    ----------
+    settings : ndarray, shape (n,)
+        Setting of each shot. [m³]
+    stays : ndarray of int, shape (n,)
+        Number of its stay, counted from 0.
+    readings : ndarray, shape (n,)
+        Its reading. [kg]
+    """
+
+    settings: NDArray[np.float64]
+    stays: NDArray[np.int64]
+    readings: NDArray[np.float64]
+
+
+def taken_in_order(shots: Sequence[ShotGroup], cylinder: float) -> Taken:
+    """Return all shots in one row each.
+
+    Parameters
+    ----------
+    shots : sequence of ShotGroup
+        All stays in time order.
+    cylinder : float
+        Full scale. [m³]
+
+    Returns
+    -------
+    Taken
+        Settings, stays and readings.
+
+    Raises
+    ------
+    BadInput
+        If a setting is off the scale, a stay is empty, or a reading is not a number.
+    """
+    settings: list[float] = []
+    stays: list[int] = []
+    readings: list[float] = []
+    for number, group in enumerate(shots):
+        place = finite(group.setting, f"shots[{number}].setting")
+        if not 0.0 <= place <= cylinder:
+            raise BadInput(
+                f"shots[{number}].setting is {place:g} m³; the scale runs from 0 to "
+                f"{cylinder:g} m³.",
+                field=f"shots[{number}].setting",
+                given=place,
+                allowed="within the cylinder",
+            )
+        row = readings_in_order(group.readings, f"shots[{number}].readings", at_least=1)
+        settings += [place] * row.size
+        stays += [number] * row.size
+        readings += row.tolist()
+    return Taken(
+        settings=np.array(settings, dtype=np.float64),
+        stays=np.array(stays, dtype=np.int64),
+        readings=np.array(readings, dtype=np.float64),
+    )
