@@ -255,26 +255,28 @@ def _posts(board: Board, spec: DoseChart, frame: _Frame) -> None:
     base = frame.top - 8
     rows = [frame.left for _ in range(_ROWS_OF_FLAGS)]
     posts, flags = "", ""
-    labels: list[tuple[float, float, str]] = []
+    labels: list[tuple[float, float, str, Anchor]] = []
     for post in sorted(spec.posts, key=lambda post: post.after_container):
         if not frame.first <= post.after_container <= frame.last:
             continue
         x = frame.x(post.after_container) + frame.step / 2
         words = _short(post, most=28)
         room = board.wide(words) + 16
-        start = min(x, frame.right - room)
+        way = -1 if x + room > frame.right else 1
+        start = x - room if way < 0 else x
         row = next((i for i in range(_ROWS_OF_FLAGS) if rows[i] <= start), None)
         # Posts without room for words end below the rows, so that they cross no words.
         y = base + size * 1.1 if row is None else base - row * size * 1.35
         posts += f"M{num(x)} {num(frame.floor + _TRAY_HIGH)}V{num(y - size * 0.5)}"
-        flags += f"M{num(x)} {num(y - size * 0.5)}l8 {num(size * 0.35)}l-8 {num(size * 0.35)}Z"
+        flags += f"M{num(x)} {num(y - size * 0.5)}l{8 * way} {num(size * 0.35)}"
+        flags += f"l{-8 * way} {num(size * 0.35)}Z"
         if row is not None:
-            labels.append((start + 12, y, words))
+            labels.append((x + 12 * way, y, words, "end" if way < 0 else "start"))
             rows[row] = start + room
     board.path(posts, stroke="ink", width=2)
     board.path(flags, stroke="none", fill="ink")
-    for at, y, words in labels:
-        board.text(at, y, words, has_ground=True)
+    for at, y, words, anchor in labels:
+        board.text(at, y, words, anchor=anchor, has_ground=True)
 
 
 def _short(post: Post, *, most: int) -> str:

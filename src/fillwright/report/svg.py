@@ -148,7 +148,8 @@ class Board:
 
     def dots(self, places: Iterable[tuple[float, float]], *, size: float, tone: Tone) -> None:
         """Draw round dots, all in one path."""
-        data = "".join(f"M{num(x)} {num(y)}h0" for x, y in places)
+        # Not of no length at all: the printer leaves out a path that has no extent.
+        data = "".join(f"M{num(x)} {num(y)}h.01" for x, y in places)
         self.path(data, stroke=tone, width=size, is_round=True)
 
     def text(
@@ -195,6 +196,8 @@ class Board:
 
     def finish(self, name: str, kind: str) -> str:
         """Return the SVG; `name` is the sentence that says what it shows."""
+        if self.for_print:
+            name = printable(name, may_break=False)
         size = f' width="{num(self.width)}" height="{num(self.height)}"' if self.for_print else ""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="draw chart {kind}" role="img"'
