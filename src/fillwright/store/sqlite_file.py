@@ -17,6 +17,7 @@ from fillwright.store.connections import Connection, version_of
 __all__ = ["SqliteFile"]
 
 _BUSY_S: Final = 5.0
+_NOT_WRITABLE: Final = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_CANTOPEN}
 
 
 class SqliteFile:
@@ -146,7 +147,7 @@ class SqliteFile:
                 f"{kept} Another program has kept {self.path} busy for {_BUSY_S:.0f} s: close "
                 "it, then send it again."
             )
-        if code in {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_CANTOPEN}:
+        if code in _NOT_WRITABLE:
             return StoreFull(
                 f"{kept} {self.path} cannot be written ({error}): check the rights of the file "
                 "and its folder, then send it again."
@@ -155,18 +156,20 @@ class SqliteFile:
             f"{kept} Writing {self.path} failed ({error}): check the disk, then send it again."
         )
 
-    def _writer(self, mode: str) -> sqlite3.Connection:
+    def _writer(self, mode: str) -> Connection:
         """Open the file with every commit flushed to the disk."""
-        connection = self._connect(mode)
+        connection: Connection = self._connect(mode)
         try:
             # Asked first: a file that may not be written still has its journal mode.
             if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
                 connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = FULL")
         except sqlite3.Error as error:
-            if _primary_code(error) != sqlite3.SQLITE_READONLY:
-                connection.close()
+            connection.close()
+            if _primary_code(error) not in _NOT_WRITABLE or not self.path.is_file():
                 raise self._unopened(error) from error
+            # Read it can be; each append then says why it is refused.
+            connection = self.reader()
         seen = self.path.stat()
         self._opened = self._opened or (seen.st_dev, seen.st_ino)
         return connection
