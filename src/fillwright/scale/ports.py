@@ -20,6 +20,11 @@ from fillwright.records.ports import Line
 from fillwright.scale.capture import PanReader, ScaleEvent
 from fillwright.scale.lines import DEFAULT, BadLine, LineForm, LineReader
 
+try:
+    from termios import error as _refused
+except ImportError:  # on Windows a refused setting is a ValueError, and this is never met
+    _refused = RuntimeError  # type: ignore[misc,assignment,unused-ignore]
+
 __all__ = ["ScaleWatch", "open_line"]
 
 _LOG: Final = logging.getLogger(__name__)
@@ -80,7 +85,7 @@ def open_line(
                 write_timeout=_WRITE_S,
                 exclusive=True if is_device else None,
             )
-    except ValueError as error:
+    except (ValueError, _refused) as error:
         message = f"The scale line {url!r} cannot be set up: {error}. Look at its settings."
         raise BadInput(message, field="scale line", given=url, allowed="", code="range") from error
     return _PortLine(port, url)
@@ -242,7 +247,10 @@ class _PortLine:
         """Return what has arrived, at the latest after `timeout_s`; may be empty."""
         with _losses(self._url):
             if self._port.timeout != timeout_s:
-                self._port.timeout = timeout_s
+                # The library keeps the time, then sends all settings anew; a device that took
+                # them with a parity it does not know may refuse them this time.
+                with contextlib.suppress(_refused):
+                    self._port.timeout = timeout_s
             data = bytes(self._port.read(1))
             while data and (waiting := self._port.in_waiting):
                 data += self._port.read(waiting)

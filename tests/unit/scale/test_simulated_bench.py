@@ -86,6 +86,19 @@ def test_the_batch_may_begin_after_proving(bench):
     assert bench.true_dose(1) == first.dose_g
 
 
+def test_a_bench_set_up_again_holds_the_doses_on_record(bench):
+    """Doses that are known are those; the others are filled anew, and the count goes on."""
+    bench.remember(1, 250.5)
+    bench.remember(2, None)
+    bench.remember(1, 250.5)
+
+    assert bench.true_dose(1) == 250.5
+    assert 240.0 < bench.true_dose(2) < 260.0
+    assert bench.place_next("dose").number == 3
+    bench.place_jar(1)
+    assert float(bench.reading_now()) == pytest.approx(250.5 + 18.2, abs=0.9)
+
+
 @pytest.mark.parametrize("number", [0, -1])
 def test_a_jar_that_was_never_filled_is_refused(bench, number):
     """A number outside the batch is told with what there is."""

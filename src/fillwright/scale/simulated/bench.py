@@ -159,6 +159,23 @@ class SimulatedBench:
                 self._next_number += 1
             return self._put(self._known(number))
 
+    def remember(self, number: int, dose_g: float | None) -> None:
+        """Take a container as filled before, as when the bench is set up again from a journal.
+
+        Parameters
+        ----------
+        number : int
+            Its number.
+        dose_g : float or None
+            What the records say of its content; None fills it anew.
+        """
+        with self._lock:
+            jar = self._filled(number)
+            if dose_g is not None:
+                jar = Placed(number=number, tare_g=jar.tare_g, dose_g=dose_g)
+            self._jars[number] = jar
+            self._next_number = max(self._next_number, number + 1)
+
     def place_check_weight(self) -> None:
         """Put the known weight on the pan."""
         with self._lock:
