@@ -18,7 +18,6 @@ __all__ = [
     "OnOneDenominator",
     "above_zero",
     "as_decimal",
-    "as_text",
     "ceiling",
     "checked",
     "not_negative",
@@ -176,25 +175,6 @@ def as_decimal(value: Fraction) -> Decimal:
     """
     quotient = _CONTEXT.divide(Decimal(value.numerator), Decimal(value.denominator))
     return Decimal(f"{quotient.normalize(_CONTEXT):f}")
-
-
-def as_text(value: Exact) -> str:
-    """Return a number for a sentence: the decimal where it ends, six figures where not.
-
-    Parameters
-    ----------
-    value : Decimal, Fraction or int
-        The number. [1]
-
-    Returns
-    -------
-    str
-        The text.
-    """
-    try:
-        return str(as_decimal(Fraction(value)))
-    except Inexact:
-        return f"{float(value):.6g}"
 
 
 def ceiling(value: Fraction) -> int:

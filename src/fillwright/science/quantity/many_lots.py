@@ -266,7 +266,7 @@ def _mean_ok(sums: Integers, spread: Integers, *, k: Fraction, n: int) -> Flags:
     """Test the mean of each row, exactly."""
     short = np.asarray(sums < 0, dtype=np.bool_)
     ok = ~short
-    if k == 0 or not short.any():
+    if k == 0 or n == 1 or not short.any():
         return ok
     weight_spread = k.numerator**2 * n
     weight_sum = k.denominator**2 * (n - 1)

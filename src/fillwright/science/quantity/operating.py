@@ -36,6 +36,7 @@ Floats = NDArray[np.float64]
 _REACH = 8.5
 _STEP = 0.25
 _MOST_NODES = 4001
+_NOTHING = 1e-100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,7 +193,7 @@ def individual_chance(share: Floats | float, *, plan: Plan) -> Floats:
     """
     from scipy.stats import binom  # noqa: PLC0415  scipy is loaded when first asked
 
-    at = np.atleast_1d(np.asarray(share, dtype=np.float64))
+    at = _plain(np.atleast_1d(np.asarray(share, dtype=np.float64)))
     if plan.accept is None or plan.reject is None:
         return np.ones_like(at)
     chance = np.asarray(binom.cdf(plan.accept, plan.n, at))
@@ -316,7 +317,12 @@ def _share_below(limit: Floats, sd: float) -> Floats:
 
     if sd == 0:
         return (limit > 0).astype(np.float64)
-    return np.asarray(ndtr(limit / sd))
+    return _plain(np.asarray(ndtr(limit / sd)))
+
+
+def _plain(share: Floats) -> Floats:
+    """Return shares with those far too small to count put to zero: the library's mass overflows."""
+    return np.where(share < _NOTHING, 0.0, share)
 
 
 @lru_cache(maxsize=8)

@@ -261,6 +261,8 @@ def _by_test(aim: _Aim, plan: Plan | None, sd_seen: float) -> float | None:
 
     if plan is None:
         return None
+    if sd_seen == 0 and aim.sd_lot == 0:
+        return aim.nominal
     effects = lot_effects(aim.sd_lot, sd_seen=sd_seen, n=plan.n_mean)
     sd_mean = sd_seen / math.sqrt(plan.n_mean)
 
