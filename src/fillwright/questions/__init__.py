@@ -6,7 +6,7 @@ and a text, `schema` describes both sides.
 
 from __future__ import annotations
 
-from fillwright.questions.asking import Reply, answer, answer_json, names, schema
+from fillwright.questions.asking import Reply, answer, answer_json, find, names, schema
 from fillwright.questions.table import QUESTIONS, Question
 
-__all__ = ["QUESTIONS", "Question", "Reply", "answer", "answer_json", "names", "schema"]
+__all__ = ["QUESTIONS", "Question", "Reply", "answer", "answer_json", "find", "names", "schema"]

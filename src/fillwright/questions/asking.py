@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
     from pydantic.json_schema import JsonSchemaMode
 
-__all__ = ["Reply", "answer", "answer_json", "names", "schema"]
+__all__ = ["Reply", "answer", "answer_json", "find", "names", "schema"]
 
 OK: Final = 200
 NOT_FOUND: Final = 404
@@ -63,7 +63,7 @@ def schema(name: str) -> dict[str, Any]:
     BadInput
         If there is no question of that name.
     """
-    question = _question(name)
+    question = find(name)
     return {
         "question": question.name,
         "line": question.line,
@@ -95,7 +95,7 @@ def answer(name: str, given: object) -> dict[str, Any]:
     """
     from fillwright.questions.reading import read  # noqa: PLC0415  keeps the list of names light
 
-    question = _question(name)
+    question = find(name)
     try:
         found = question.function(read(question.takes, given))
     except BadInput as error:
@@ -138,8 +138,24 @@ def answer_json(name: str, text: str) -> Reply:
         return Reply(FAILED, json.dumps(_our_fault(sentence)))
 
 
-def _question(name: str) -> Question:
-    """Return a question, or refuse its name."""
+def find(name: str) -> Question:
+    """Return a question by its name.
+
+    Parameters
+    ----------
+    name : str
+        Name of the question.
+
+    Returns
+    -------
+    Question
+        Its row of the table.
+
+    Raises
+    ------
+    BadInput
+        If there is none of that name; the message suggests the nearest.
+    """
     if name not in QUESTIONS:
         from difflib import get_close_matches  # noqa: PLC0415  needed for a wrong name only
 

@@ -14,6 +14,7 @@ from fillwright.errors import BadInput
 
 __all__ = [
     "GRAMS_PER",
+    "MILLILITRES_PER",
     "g_from_kg",
     "g_per_mark_from_si",
     "grams",
@@ -34,6 +35,12 @@ GRAMS_PER: Final[dict[str, Decimal]] = {
     "mg": Decimal("0.001"),
     "lb": Decimal("453.59237"),
     "oz": Decimal("28.349523125"),
+}
+MILLILITRES_PER: Final[dict[str, Decimal]] = {
+    "ml": Decimal(1),
+    "cl": Decimal(10),
+    "dl": Decimal(100),
+    "l": Decimal(1000),
 }
 
 

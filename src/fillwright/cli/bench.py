@@ -1,0 +1,108 @@
+"""``fillwright serve`` and ``fillwright demo``: the bench in a browser, or as a story."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fillwright.cli import terminal
+from fillwright.cli.journal import Store
+
+if TYPE_CHECKING:
+    from fillwright.wiring import Bench
+
+__all__ = ["demo", "serve"]
+
+Port = Annotated[
+    int | None,
+    typer.Option("--port", min=1, max=65535, help="Port; the first free one from 8420."),
+]
+
+
+def serve(
+    *,
+    store: Store = None,
+    host: Annotated[str, typer.Option("--host", help="Address to listen on.")] = "127.0.0.1",
+    port: Port = None,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the page in a browser.")
+    ] = False,
+) -> None:
+    """Serve the pages of the bench.
+
+    Only this machine can reach them unless --host names another address.
+    """
+    from fillwright.store.where import default_store  # noqa: PLC0415  loaded when asked
+    from fillwright.wiring import open_bench  # noqa: PLC0415  loaded when asked
+
+    _serve(open_bench(store or default_store()), host=host, port=port, browser=browser)
+
+
+def demo(
+    *,
+    headless: Annotated[
+        bool, typer.Option("--headless", help="Play one job in the terminal, without pages.")
+    ] = False,
+    out: Annotated[
+        Path, typer.Option("--out", metavar="FOLDER", help="Where --headless leaves its papers.")
+    ] = Path("fillwright-demo"),
+    store: Store = None,
+    port: Port = None,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the page in a browser.")
+    ] = True,
+) -> None:
+    """Open a bench with a simulated filler and weighing scale.
+
+    Maker, jobs and weights are invented; its journal is kept apart from the real one.
+    """
+    if headless:
+        _play(out)
+        return
+    from fillwright.store.where import demo_store  # noqa: PLC0415  loaded when asked
+    from fillwright.wiring import open_demo  # noqa: PLC0415  loaded when asked
+
+    _serve(open_demo(store or demo_store()), host="127.0.0.1", port=port, browser=browser)
+
+
+def _serve(bench: Bench, *, host: str, port: int | None, browser: bool) -> None:
+    """Serve a bench until the process is told to stop."""
+    from fillwright.wiring import serve as served  # noqa: PLC0415  loaded when asked
+
+    # Pages and commands stand side by side: neither imports the other, so the pages are
+    # looked up by name here, where somebody asked for them.
+    served(
+        bench,
+        import_module("fillwright.web").create_app,
+        host=host,
+        port=port,
+        open_browser=browser,
+        say=terminal.say_now,
+    )
+
+
+def _play(out: Path) -> None:
+    """Play the demo job and say where its papers are."""
+    from fillwright.errors import BadInput  # noqa: PLC0415  loaded when asked
+    from fillwright.wiring import demo_headless  # noqa: PLC0415  loaded when asked
+
+    try:
+        played = demo_headless(out, progress=_told)
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        message = f"{out}: nothing can be written there ({why}); name another folder by --out."
+        raise BadInput(message, field="--out", given=str(out)) from error
+    terminal.say()
+    terminal.say(played.headline.upper())
+    terminal.say(terminal.wrapped(played.because))
+    terminal.say(f"{played.weights} weights, all of them invented.")
+    for path in (played.pdf, played.csv, played.journal):
+        terminal.say(f"  {path}")
+
+
+def _told(stage: str, order: str, weights: int) -> None:
+    """Print one act of the demo job."""
+    terminal.say_now(terminal.wrapped(f"{stage:<8} {weights:>4}  {order}", indent=" " * 15))

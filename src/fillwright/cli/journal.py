@@ -1,0 +1,93 @@
+"""``fillwright verify`` and ``fillwright backup``: the journal checked and copied."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated, Final
+
+import typer
+
+from fillwright.cli import terminal
+from fillwright.errors import BadInput, JournalError
+
+__all__ = ["backup", "verify"]
+
+_HASH: Final = re.compile(r"[0-9a-fA-F]{64}")
+Store = Annotated[
+    str | None,
+    typer.Option(
+        "--store",
+        metavar="PATH-OR-URL",
+        help="The journal; FILLWRIGHT_STORE, or the usual place when left out.",
+    ),
+]
+
+
+def verify(
+    *,
+    store: Store = None,
+    demo: Annotated[bool, typer.Option("--demo", help="The journal of the demo.")] = False,
+    known: Annotated[
+        list[str] | None,
+        typer.Option("--known", metavar="SEQ:HASH", help="A hash noted elsewhere."),
+    ] = None,
+) -> None:
+    """Check that no entry of the journal was changed.
+
+    Names each that was changed, removed, reordered or slipped in. Ends with 0 when the chain
+    is whole, 1 when it is broken.
+    """
+    from fillwright.store.verify import verify as verified  # noqa: PLC0415  loaded when asked
+
+    where = _place(store, demo=demo)
+    try:
+        report = verified(where, known=_known(known or []))
+    except JournalError as error:
+        raise BadInput(str(error), field="--store", given=str(where), code="missing") from error
+    for finding in report.findings:
+        terminal.say(terminal.wrapped(finding.sentence, indent="  "))
+    if report.unlisted:
+        terminal.say(f"and {report.unlisted} more")
+    terminal.say(terminal.wrapped(report.because))
+    if not report.ok:
+        terminal.say(terminal.wrapped(f"Keep {where} as it is, and compare it with a backup."))
+        raise typer.Exit(1)
+    terminal.say(terminal.wrapped(f"Last entry {report.head_seq}:{report.head_hash}"))
+
+
+def backup(
+    to: Annotated[Path, typer.Argument(metavar="FILE", help="Where the copy goes.")],
+    *,
+    store: Store = None,
+    demo: Annotated[bool, typer.Option("--demo", help="The journal of the demo.")] = False,
+) -> None:
+    """Copy the journal, also while it is in use.
+
+    The copy is checked; a file that is there is never overwritten.
+    """
+    from fillwright.store.backup import backup as copied  # noqa: PLC0415  loaded when asked
+
+    made = copied(_place(store, demo=demo), to)
+    terminal.say(f"Copied {made.entries} entries to {made.path}, and checked the copy.")
+
+
+def _place(store: str | None, *, demo: bool) -> str | Path:
+    """Return the journal that is meant."""
+    from fillwright.store.where import default_store, demo_store  # noqa: PLC0415  when asked
+
+    if store is not None:
+        return store
+    return demo_store() if demo else default_store()
+
+
+def _known(texts: list[str]) -> dict[int, str]:
+    """Return the hashes that were noted elsewhere, by place."""
+    found = {}
+    for text in texts:
+        place, _, noted = text.strip().partition(":")
+        if not place.isdigit() or not _HASH.fullmatch(noted):
+            message = f"--known is {text!r}; give the place and the hash, as verify prints them."
+            raise BadInput(message, field="--known", given=text, allowed="SEQ:HASH", code="type")
+        found[int(place[:18])] = noted.lower()
+    return found

@@ -1,0 +1,259 @@
+"""Sheets for the papers of weights that came from a file, and writing them as PDF."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from decimal import Decimal
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fillwright import __version__
+from fillwright.cli import files
+
+if TYPE_CHECKING:
+    from fillwright.cli.lot_case import Judged
+    from fillwright.cli.prove_case import Proved
+    from fillwright.records.entries import LotJudged
+    from fillwright.records.sheets import FactLine
+
+__all__ = [
+    "PaperOption",
+    "PaperSize",
+    "PdfOption",
+    "TitleOption",
+    "print_lot",
+    "print_proof",
+]
+
+
+class PaperSize(StrEnum):
+    """Sizes of paper."""
+
+    A4 = "a4"
+    US_LETTER = "us-letter"
+
+
+PdfOption = Annotated[
+    Path | None, typer.Option("--pdf", metavar="FILE", help="Write the judgement as a PDF too.")
+]
+PaperOption = Annotated[PaperSize, typer.Option("--paper", help="Size of the paper.")]
+TitleOption = Annotated[
+    str | None,
+    typer.Option("--title", metavar="TEXT", help="Product or lot, as the paper calls it."),
+]
+
+
+def print_lot(judged: Judged, *, to: Path, size: PaperSize, title: str | None) -> None:
+    """Write the judgement of a lot as a PDF.
+
+    Parameters
+    ----------
+    judged : Judged
+        The judgement.
+    to : Path
+        The file; replaced when it is there.
+    size : PaperSize
+        Size of the paper.
+    title : str or None
+        What the paper is called; the name of the file of weights when left out.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be written.
+    """
+    from fillwright.cli.lot_words import shown  # noqa: PLC0415  loaded when asked
+    from fillwright.records.charts import LotChart  # noqa: PLC0415  loaded when asked
+    from fillwright.records.sheets import LotLine, LotSheet, Paper  # noqa: PLC0415  when asked
+    from fillwright.report.pdf import lot_paper  # noqa: PLC0415  loaded when asked
+
+    verdict = judged.verdict
+    now = datetime.now(UTC)
+    sheet = LotSheet(
+        title=title or judged.case.first.source,
+        source=judged.case.first.source,
+        made_at=now,
+        zone="UTC",
+        lot=_lot_judged(judged),
+        lines=tuple(
+            LotLine(
+                row=f"row {package.weight.row}",
+                shown=package.weight.shown,
+                net_g=package.weight.net_g,
+                content=shown(package.content) if verdict.unit == "mL" else "",
+                sample=package.sample,
+                state=judged.state_of(package.content),
+                left_out="" if package.is_used else "not in the sample of the plan",
+            )
+            for package in judged.packages()
+        ),
+        program=f"Fillwright {__version__}",
+        facts=_lot_facts(judged),
+        content_formula=judged.content_formula(),
+        chart=LotChart(
+            values_label_unit=tuple(
+                float(package.content) for package in judged.packages() if package.is_used
+            ),
+            nominal=verdict.nominal,
+            mean=verdict.mean,
+            limit=verdict.limit,
+            t1_label_unit=verdict.t1_limit,
+            t2_label_unit=verdict.t2_limit,
+            unit=judged.case.label.unit,
+            words="containers",
+        ),
+    )
+    files.write_whole(to, lot_paper(sheet, paper=Paper(size.value)))
+
+
+def _lot_judged(judged: Judged) -> LotJudged:
+    """Return the verdict as the papers take it."""
+    from fillwright.records.entries import LotJudged as Found  # noqa: PLC0415  loaded when asked
+
+    v = judged.verdict
+    is_second = v.count_below_t1_total is not None
+    held = (v.plan_basis, v.t_basis)
+    cited = [judged.case.own_source] if judged.case.own_source else []
+    return Found(
+        verdict=v.verdict.value,
+        is_compliant=v.compliant,
+        rules=judged.rules.name,
+        edition=judged.rules.edition,
+        plan="" if v.plan is None else v.plan.value,
+        basis=tuple(sorted({basis.value for basis in held if basis is not None})),
+        lot_size=v.lot_size,
+        n=judged.used + len(judged.second),
+        mean_n=v.mean_n or 0,
+        nominal=f"{v.nominal:f}",
+        unit=v.unit,
+        shortage=_text(v.t),
+        t1_limit=_text(v.t1_limit),
+        t2_limit=_text(v.t2_limit),
+        mean=v.mean,
+        mean_error=v.mean_error,
+        sd=v.s,
+        k=None if v.k is None else str(v.k),
+        limit=v.limit,
+        margin=v.margin,
+        count_below_t1=(v.count_below_t1_total if is_second else v.count_below_t1) or 0,
+        count_below_t2=v.count_below_t2 or 0,
+        acceptance_number=v.acceptance_number_2 if is_second else v.acceptance_number,
+        rejection_number=v.rejection_number_2 if is_second else v.rejection_number,
+        individual_test=None if v.individual_test is None else v.individual_test.value,
+        is_mean_ok=v.mean_ok,
+        because=v.because,
+        notes=v.notes,
+        sources=(*v.sources, *cited),
+        program=f"Fillwright {__version__}",
+    )
+
+
+def _lot_facts(judged: Judged) -> tuple[FactLine, ...]:
+    """Return what was given, line by line."""
+    from fillwright.records.sheets import FactLine as Line  # noqa: PLC0415  loaded when asked
+
+    case = judged.case
+    facts = [
+        ("Label", case.label.words()),
+        ("Weights", case.first.how),
+        ("Second sample", "" if case.second is None else case.second.source),
+        ("Density at 20 °C", "" if case.density_g_per_ml is None else _density(judged)),
+        ("Average empty", "" if case.empties is None else case.empties.words()),
+        ("Tare", judged.tare_words),
+        ("Own plan from", case.own_source),
+    ]
+    return tuple(Line(name=name, words=words) for name, words in facts if words)
+
+
+def _density(judged: Judged) -> str:
+    """Return the density with how it was used."""
+    case = judged.case
+    way = "weighed in air" if case.is_apparent else "true, corrected for the buoyancy of air"
+    return f"{case.density_g_per_ml} g/mL, {way}"
+
+
+def _text(value: Decimal | None) -> str:
+    """Return an exact figure as text, or nothing."""
+    return "" if value is None else f"{value:f}"
+
+
+def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None) -> None:
+    """Write what readings prove as a PDF.
+
+    Parameters
+    ----------
+    proved : Proved
+        The proof.
+    to : Path
+        The file; replaced when it is there.
+    size : PaperSize
+        Size of the paper.
+    title : str or None
+        What the paper is called; the name of the file of readings when left out.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be written.
+    """
+    from fillwright.records.charts import ProofChart, ProofShot  # noqa: PLC0415  when asked
+    from fillwright.records.entries import ProofJudged  # noqa: PLC0415  loaded when asked
+    from fillwright.records.sheets import (  # noqa: PLC0415  loaded when asked
+        FactLine,
+        Paper,
+        ProofLine,
+        ProofSheet,
+    )
+    from fillwright.records.units import pct_from_share  # noqa: PLC0415  loaded when asked
+    from fillwright.report.pdf import proof_paper  # noqa: PLC0415  loaded when asked
+
+    answer, claim, read = proved.answer, proved.claim, proved.read
+    half_g = claim.target_g * claim.tolerance_pct / 100
+    sheet = ProofSheet(
+        title=title or read.source,
+        source=read.source,
+        made_at=datetime.now(UTC),
+        zone="UTC",
+        proof=ProofJudged(
+            verdict=answer.verdict,
+            shots=answer.n,
+            set_aside=0,
+            mean_g=answer.mean,
+            sd_g=answer.sd,
+            k=answer.k,
+            half_width_g=answer.half_width_g,
+            half_width_pct=answer.half_width_percent,
+            content_provable_pct=pct_from_share(answer.content_provable),
+            because=answer.because,
+            equation="; ".join(answer.sources),
+            assumptions=answer.assumptions,
+        ),
+        aim_g=claim.target_g,
+        claim_pct=claim.tolerance_pct,
+        content_pct=claim.content_pct,
+        confidence_pct=claim.confidence_pct,
+        lines=tuple(
+            ProofLine(row=f"row {weight.row}", shown=weight.shown, net_g=weight.net_g)
+            for weight in read.weights
+        ),
+        program=f"Fillwright {__version__}",
+        facts=(
+            FactLine(name="Claim", words=claim.words()),
+            FactLine(name="Readings", words=read.how),
+        ),
+        chart=ProofChart(
+            shots=tuple(ProofShot(net_g=value) for value in read.net_g),
+            planned=answer.n,
+            aim_g=claim.target_g,
+            claim_low_g=claim.target_g - half_g,
+            claim_high_g=claim.target_g + half_g,
+            claim_pct=claim.tolerance_pct,
+            within_low_g=answer.mean - answer.half_width_g,
+            within_high_g=answer.mean + answer.half_width_g,
+            decimals=max(0, *(-int(value.as_tuple().exponent) for value in read.net_g)),
+        ),
+    )
+    files.write_whole(to, proof_paper(sheet, paper=Paper(size.value)))
