@@ -509,9 +509,9 @@ def test_fractions_with_long_denominators_are_compared_exactly():
 @pytest.mark.parametrize(
     ("sample", "code", "match"),
     [
-        ([D(500)] * 5 + [500.5], "type", "content 6: 500.5 is not an exact number"),
-        ([D(500), D("Infinity")], "not-finite", "content 2: Infinity is not finite"),
-        ([D(500), D("1E+90")], "range", "content 2: 1E\\+90 is far beyond any weight"),
+        ([D(500)] * 5 + [500.5], "type", "sample 6: 500.5 is not an exact number"),
+        ([D(500), D("Infinity")], "not-finite", "sample 2: Infinity is not finite"),
+        ([D(500), D("1E+90")], "range", "sample 2: 1E\\+90 is far beyond any weight"),
         ([D(500)] * 301, "inconsistent", "301 contents, but the lot has 300 packages"),
     ],
 )
@@ -521,3 +521,18 @@ def test_bad_samples_are_refused(sample, code, match):
         lot_test(rule_set("EU-76/211"), sample, nominal=D(500), unit="g", lot_size=300)
 
     assert error.value.code == code
+
+
+def test_a_bad_second_sample_is_named_by_its_own_place():
+    """The message counts within the second list."""
+    with pytest.raises(BadInput, match=r"second_sample 2: 1\.5 is not an exact number") as error:
+        lot_test(
+            rule_set("EU-76/211"),
+            [D(500)] * 30,
+            nominal=D(500),
+            unit="g",
+            lot_size=300,
+            second_sample=[D(500), 1.5],
+        )
+
+    assert error.value.field == "second_sample 2"

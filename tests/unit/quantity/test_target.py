@@ -203,3 +203,23 @@ def test_upper_factor_comes_down_with_more_doses():
 
     assert factors == sorted(factors, reverse=True)
     assert all(factor > 1 for factor in factors)
+
+
+def test_a_large_factor_lets_the_test_accept_below_the_label():
+    """Two packages and k = 8.985: the test alone would let the mean lie below the label.
+
+    P(accept at the label) = 0.975 by design, so 90 % is reached below it; the target stays at it.
+    """
+    answer = aim("US-HB133-A", lot_size=2, alpha=0.1, t=D(90))
+
+    assert answer.components.reference_test < 99
+    assert (answer.target, answer.binding) == (100.0, Constraint.AVERAGE)
+
+
+def test_a_count_that_allows_everything_leaves_the_mean_alone():
+    """An acceptance number of the whole sample never rejects."""
+    lenient = PlanNumbers(n=5, n_mean=5, k=D("0.5"), ac=5)
+    strict = PlanNumbers(n=5, n_mean=5, k=D("0.5"), ac=0)
+    answers = [aim(sd_within=3.0, plan_numbers=numbers) for numbers in (lenient, strict)]
+
+    assert answers[0].components.reference_test < answers[1].components.reference_test

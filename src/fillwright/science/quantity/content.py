@@ -166,7 +166,7 @@ def content_volumes(
     BadInput
         If a reading is negative or not exact, or the density is not one of a liquid.
     """
-    exact = on_one_denominator(nets_g, "net_g")
+    exact = on_one_denominator(nets_g, "net_g {}".format)
     if any(numerator < 0 for numerator in exact.numerators):
         not_negative(min(Fraction(net) for net in nets_g), "net_g")
     each = volume_per_gram(density_20_g_per_ml=density_20_g_per_ml, buoyancy=buoyancy)

@@ -6,7 +6,7 @@ Readings and limits are decimals or fractions; here they become integers over on
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Context, Decimal, Inexact
 from fractions import Fraction
@@ -193,15 +193,15 @@ def ceiling(value: Fraction) -> int:
     return -((-value.numerator) // value.denominator)
 
 
-def on_one_denominator(values: Sequence[Exact], field: str) -> OnOneDenominator:
+def on_one_denominator(values: Sequence[Exact], name: Callable[[int], str]) -> OnOneDenominator:
     """Return numbers as integers over one denominator.
 
     Parameters
     ----------
     values : sequence of Decimal, Fraction or int
         The numbers. [g or mL]
-    field : str
-        Name for the message; the place in the list is added.
+    name : callable
+        Gives the name for the message from the place in the list, counted from one.
 
     Returns
     -------
@@ -218,7 +218,7 @@ def on_one_denominator(values: Sequence[Exact], field: str) -> OnOneDenominator:
         if type(value) is Decimal and value.is_finite() and _is_ordinary(value):
             ratios.append(value.as_integer_ratio())
         else:
-            ratios.append(checked(value, f"{field} {place}").as_integer_ratio())
+            ratios.append(checked(value, name(place)).as_integer_ratio())
     denominator = math.lcm(*{below for _, below in ratios})
     return OnOneDenominator(
         numerators=tuple(above * (denominator // below) for above, below in ratios),

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fillwright.knowledge.types import RuleSet
 from fillwright.science.quantity.many_lots import decide
-from fillwright.science.quantity.operating import Process
+from fillwright.science.quantity.operating import Process, at_most
 from fillwright.science.quantity.plans import Plan
 
 __all__ = ["Estimate", "Simulated", "both_fail", "simulate"]
@@ -183,7 +183,6 @@ def _failing(
     number to 1 at the rejection number; each place adds its step.
     """
     from scipy.special import ndtr  # noqa: PLC0415  scipy is loaded when first asked
-    from scipy.stats import binom  # noqa: PLC0415
 
     accept, reject = plan.accept or 0, plan.reject or 1
     share = ndtr((-shortage - centre) / sd_seen)
@@ -192,7 +191,7 @@ def _failing(
     for count in range(accept + 1, min(reject, plan.n) + 1):
         fail = np.ones_like(centre)
         if count < reject and plan.n_second is not None and plan.accept_total is not None:
-            fail = 1 - binom.cdf(plan.accept_total - count, plan.n_second, share)
+            fail = 1 - at_most(plan.accept_total - count, plan.n_second, share)
         steps.append((count - 1, fail - before))
         before = fail
     return steps

@@ -98,7 +98,12 @@ def lot_test(
             allowed=f"at most {lot_size}",
             code="inconsistent",
         )
-    exact = on_one_denominator([*sample, *second_sample, nominal], "content")
+
+    def name(place: int) -> str:
+        first = place <= len(sample)
+        return f"sample {place}" if first else f"second_sample {place - len(sample)}"
+
+    exact = on_one_denominator([*sample, *second_sample, nominal], name)
     *contents, label = exact.numerators
     errors = [content - label for content in contents]
     if shortage.verdict is ShortageVerdict.OUT_OF_SCOPE or found.plan is None:

@@ -20,6 +20,7 @@ __all__ = [
     "CountChance",
     "Normals",
     "Process",
+    "at_most",
     "count_chance",
     "finite",
     "individual_chance",
@@ -153,21 +154,19 @@ def count_chance(
     CountChance
         One value an offset.
     """
-    from scipy.stats import binom  # noqa: PLC0415  scipy is loaded when first asked
-
     at = np.atleast_1d(np.asarray(offset, dtype=np.float64))
     below_t1 = _share_below(-shortage - at, sd_seen)
     individual = individual_chance(below_t1, plan=plan)
     if plan.t2_allowed is None:
         return CountChance(individual=individual, t2=np.ones_like(at), both=individual)
     below_t2 = _share_below(-2 * shortage - at, sd_seen)
-    t2 = np.asarray(binom.cdf(plan.t2_allowed, plan.n, below_t2))
+    t2 = at_most(plan.t2_allowed, plan.n, below_t2)
     # Given the number far short, the rest is short with the conditional share.
     rest = np.where(below_t2 < 1, (below_t1 - below_t2) / np.maximum(1 - below_t2, 1e-300), 1.0)
     both = np.zeros_like(at)
     for far in range(min(plan.t2_allowed, plan.accept or 0) + 1):
         left = (plan.accept or 0) - far
-        both += binom.pmf(far, plan.n, below_t2) * binom.cdf(left, plan.n - far, rest)
+        both += _exactly(far, plan.n, below_t2) * at_most(left, plan.n - far, rest)
     return CountChance(individual=individual, t2=t2, both=both)
 
 
@@ -191,16 +190,14 @@ def individual_chance(share: Floats | float, *, plan: Plan) -> Floats:
     Binomial: P(c1 <= Ac1), for a double plan plus the sum over Ac1 < c1 < Re1 of
     P(c1) P(c2 <= Ac2 - c1).
     """
-    from scipy.stats import binom  # noqa: PLC0415  scipy is loaded when first asked
-
     at = _plain(np.atleast_1d(np.asarray(share, dtype=np.float64)))
     if plan.accept is None or plan.reject is None:
         return np.ones_like(at)
-    chance = np.asarray(binom.cdf(plan.accept, plan.n, at))
+    chance = at_most(plan.accept, plan.n, at)
     if plan.n_second is not None and plan.accept_total is not None:
         for first in range(plan.accept + 1, plan.reject):
-            then = binom.cdf(plan.accept_total - first, plan.n_second, at)
-            chance = chance + binom.pmf(first, plan.n, at) * then
+            then = at_most(plan.accept_total - first, plan.n_second, at)
+            chance = chance + _exactly(first, plan.n, at) * then
     return chance
 
 
@@ -286,11 +283,13 @@ def sd_upper_factor(n: int, *, confidence: float) -> float:
 
     Notes
     -----
-    √(ν/χ²(1 - γ; ν)), ν = n - 1; any textbook of statistics.
+    √(ν/χ²(1 - γ; ν)), ν = n - 1, with χ² quantiles from the incomplete gamma function; any
+    textbook of statistics.
     """
-    from scipy.stats import chi2  # noqa: PLC0415  scipy is loaded when first asked
+    from scipy.special import gammaincinv  # noqa: PLC0415  scipy is loaded when first asked
 
-    return math.sqrt((n - 1) / float(chi2.ppf(1 - confidence, n - 1)))
+    half = (n - 1) / 2
+    return math.sqrt(half / float(gammaincinv(half, 1 - confidence)))
 
 
 def share_for_lot(chance: float, *, lot_size: int) -> float:
@@ -311,6 +310,38 @@ def share_for_lot(chance: float, *, lot_size: int) -> float:
     return -math.expm1(math.log1p(-chance) / lot_size)
 
 
+def at_most(count: int, n: int, share: Floats) -> Floats:
+    """Return the chance of at most so many of n packages.
+
+    Parameters
+    ----------
+    count : int
+        Most packages; below zero the chance is zero.
+    n : int
+        Packages drawn.
+    share : ndarray
+        True share of such packages. [1]
+
+    Returns
+    -------
+    ndarray
+        Binomial chance, shape of `share`. [1]
+    """
+    from scipy.special import bdtr  # noqa: PLC0415  scipy is loaded when first asked
+
+    if count < 0 or count >= n:
+        return np.full_like(share, float(count >= n))
+    return np.asarray(bdtr(count, n, share))
+
+
+def _exactly(count: int, n: int, share: Floats) -> Floats:
+    """Return the binomial chance of exactly so many of n packages."""
+    from scipy.special import xlog1py, xlogy  # noqa: PLC0415  scipy is loaded when first asked
+
+    ways = math.lgamma(n + 1) - math.lgamma(count + 1) - math.lgamma(n - count + 1)
+    return np.exp(ways + xlogy(count, share) + xlog1py(n - count, -share))
+
+
 def _share_below(limit: Floats, sd: float) -> Floats:
     """Return the share of a centred normal law below each limit."""
     from scipy.special import ndtr  # noqa: PLC0415  scipy is loaded when first asked
@@ -321,7 +352,7 @@ def _share_below(limit: Floats, sd: float) -> Floats:
 
 
 def _plain(share: Floats) -> Floats:
-    """Return shares with those far too small to count put to zero: the library's mass overflows."""
+    """Return shares with those far too small to count put to zero, before powers underflow."""
     return np.where(share < _NOTHING, 0.0, share)
 
 
@@ -336,12 +367,11 @@ def _normals(count: int) -> Normals:
 @lru_cache(maxsize=64)
 def _sd_nodes(n: int) -> tuple[Floats, Floats]:
     """Return s/σ at points of its law and their weights; zero for a sample of one."""
-    from scipy.special import ndtr  # noqa: PLC0415  scipy is loaded when first asked
-    from scipy.stats import chi2  # noqa: PLC0415
+    from scipy.special import gammainccinv, gammaincinv, ndtr  # noqa: PLC0415  as above
 
     if n == 1:
         return np.zeros(1), np.ones(1)
     points = _normals(int(2 * _REACH / _STEP) + 1)
-    low, high = ndtr(points.at), ndtr(-points.at)
-    square = np.where(points.at < 0, chi2.ppf(low, n - 1), chi2.isf(high, n - 1))
-    return np.sqrt(square / (n - 1)), points.weight
+    low, high, half = ndtr(points.at), ndtr(-points.at), (n - 1) / 2
+    square = np.where(points.at < 0, gammaincinv(half, low), gammainccinv(half, high)) / half
+    return np.sqrt(square), points.weight
