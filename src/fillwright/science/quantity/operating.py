@@ -339,7 +339,7 @@ def _exactly(count: int, n: int, share: Floats) -> Floats:
     from scipy.special import xlog1py, xlogy  # noqa: PLC0415  scipy is loaded when first asked
 
     ways = math.lgamma(n + 1) - math.lgamma(count + 1) - math.lgamma(n - count + 1)
-    return np.exp(ways + xlogy(count, share) + xlog1py(n - count, -share))
+    return np.asarray(np.exp(ways + xlogy(count, share) + xlog1py(n - count, -share)))
 
 
 def _share_below(limit: Floats, sd: float) -> Floats:
