@@ -19,6 +19,7 @@ from fillwright.science.watch_state import WatchState
 __all__ = ["Drift", "drift", "watch_drift"]
 
 _FEWEST = 3
+_SLOWEST = 1e-12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,18 +176,19 @@ def _from_sums(sums: _Sums, limit: float) -> Drift:
     half = wide * math.sqrt(noise / sums.xx)
     now = sums.deviation + slope * (sums.last - sums.position)
     interval = (slope - half, slope + half)
-    if abs(slope) <= half:
+    edge = math.copysign(limit, slope)
+    gap = edge - sums.deviation
+    square = slope**2 - half**2
+    # A creep so small that its square is nothing is none that anybody can wait for.
+    if abs(slope) <= half or square <= (_SLOWEST * limit) ** 2:
         return _drift(
             slope=slope,
             interval=interval,
             now=now,
             because="No creep can be told from the scatter.",
         )
-    edge = math.copysign(limit, slope)
-    gap = edge - sums.deviation
     at = max(sums.position + gap / slope, sums.last)
     # Fieller: (gap - slope u)² = t² s² (1/n + u²/Sxx), u counted from the mean position.
-    square = slope**2 - half**2
     offset = wide**2 * noise / sums.count
     root = math.sqrt(max((slope * gap) ** 2 - square * (gap**2 - offset), 0.0))
     ends = sorted(sums.position + (slope * gap + sign * root) / square for sign in (-1.0, 1.0))

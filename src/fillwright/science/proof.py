@@ -13,12 +13,12 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fillwright.science.content import content_upper_bound
 from fillwright.science.given import above_zero, not_negative, readings_in_order, share
 from fillwright.science.order import OrderTests, order_tests
 from fillwright.science.proof_plan import ProofPlan, default_shots, prove_chance, prove_plan
 from fillwright.science.tolerance import (
     content_proved,
-    content_upper_bound,
     distribution_free_n,
     tolerance_factor,
 )

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fillwright.science.content import content_inside
 from fillwright.science.given import above_zero, finite, share, whole
-from fillwright.science.tolerance import content_inside, tolerance_factor
+from fillwright.science.spread import chi_density
+from fillwright.science.tolerance import tolerance_factor
 
 __all__ = ["ProofPlan", "default_shots", "prove_chance", "prove_plan"]
 
@@ -99,7 +101,7 @@ def prove_chance(
     The mean over the sample sd of the normal chance that the mean lies within t - k s of the
     target; Gauss-Legendre. Masses only enter as ratios, so shares of the target will do too.
     """
-    from scipy.special import gammaln, ndtr  # noqa: PLC0415  heavy library, loaded when asked
+    from scipy.special import ndtr  # noqa: PLC0415  heavy library, loaded when asked
 
     count = whole(n, "n", at_least=2)
     spread = above_zero(true_sd, "true_sd")
@@ -112,12 +114,10 @@ def prove_chance(
     if high <= low:
         return 0.0
     s = low + 0.5 * (high - low) * (_NODES + 1.0)
-    log_top = 0.5 * free * math.log(0.5 * free) - float(gammaln(0.5 * free)) + math.log(2.0)
-    density = np.exp(log_top + (free - 1.0) * np.log(s) - 0.5 * free * s**2)
     room = band - k * s
     root = math.sqrt(count)
     inside = ndtr((room - off) * root) - ndtr((-room - off) * root)
-    return min(1.0, 0.5 * (high - low) * float(np.sum(_WEIGHTS * density * inside)))
+    return min(1.0, 0.5 * (high - low) * float(np.sum(_WEIGHTS * chi_density(s, free) * inside)))
 
 
 def prove_plan(

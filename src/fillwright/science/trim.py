@@ -344,7 +344,7 @@ def _aim(case: _Case, belief: Belief, after: Posterior) -> Outlook:
 
     if surplus(0.0) <= 0.0:
         return outlook_at(belief, after, 0.0)
-    place = float(brentq(surplus, 0.0, place, xtol=1e-7 * case.cylinder))
+    place = float(brentq(surplus, 0.0, place, xtol=1e-11 * case.cylinder))
     return outlook_at(belief, after, place)
 
 
