@@ -66,7 +66,7 @@ class FactLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeightLimit:
-    """A limit as a weight on the scale; `note` says where it comes from or what it means."""
+    """A limit as a weight on the scale; `note` says what it means."""
 
     name: str
     limit_g: Decimal
@@ -269,10 +269,8 @@ class LotSheet:
 
     Parameters
     ----------
-    title : str
-        Product or lot, as the person called it.
-    source : str
-        Name of the file.
+    title, source : str
+        Product or lot as the person called it, and the name of the file.
     made_at : datetime
         When it was judged.
     lot : LotJudged
@@ -280,7 +278,7 @@ class LotSheet:
     lines : tuple of LotLine
         All weights in the order of the file.
     facts : tuple of FactLine
-        What was given: label, density, tare, and how they were used.
+        What was given: label, density, tare.
     content_formula : str
         How a weight becomes a content, with the numbers filled in.
     zone, program, is_invented

@@ -25,6 +25,7 @@ _WHOLE_HIGH: Final = 46.0
 _BEYOND: Final = 0.4
 _ROWS_OF_FLAGS: Final = 2
 _TENTH: Final = 10
+_LEAST_PLACES: Final = 24
 _NARROW: Final = 500
 _TRAY_HIGH: Final = 38.0
 _MARK_SIZE: Final = 17.0
@@ -83,7 +84,7 @@ def draw_doses(spec: DoseChart, *, for_print: bool, width: float, size: float, n
         low=low,
         high=high,
         first=first,
-        last=max(spec.filled, first),
+        last=_last_place(spec, first),
     )
     if has_whole:
         _whole_run(board, spec, frame)
@@ -105,6 +106,14 @@ def shown_from(spec: DoseChart, *, room: float) -> int:
     if 0 < spec.tray_size <= most // 2:
         first += -(first - 1) % spec.tray_size
     return first
+
+
+def _last_place(spec: DoseChart, first: int) -> int:
+    """Return the last place of the row: the tray in hand is drawn whole, a short row has room."""
+    last = spec.filled
+    if spec.tray_size:
+        last += -last % spec.tray_size
+    return max(last, first + _LEAST_PLACES - 1)
 
 
 def _reach(spec: DoseChart) -> tuple[float, float]:
@@ -189,7 +198,7 @@ def _trays(board: Board, spec: DoseChart, frame: _Frame) -> None:
     boxes = ""
     clear = frame.left - 20
     tray = (frame.first - 1) // spec.tray_size + 1
-    while (tray - 1) * spec.tray_size < frame.last and spec.filled:
+    while (tray - 1) * spec.tray_size < spec.filled:
         start = (tray - 1) * spec.tray_size + 1
         end = min(tray * spec.tray_size, frame.last)
         x, wide = frame.x(start) - frame.step / 2, (end - start + 1) * frame.step
@@ -212,8 +221,9 @@ def _numbers_without_trays(
     if not spec.filled:
         return
     board.text(frame.left, below, f"{spec.word} {frame.first}", tone="ink_2")
-    if frame.last > frame.first:
-        board.text(frame.right, below, str(frame.last), tone="ink_2", anchor="end")
+    if frame.x(spec.filled) > frame.left + board.wide(f"{spec.word} {frame.first} {spec.filled}"):
+        x = frame.x(spec.filled)
+        board.text(x, below, str(spec.filled), tone="ink_2", anchor="end")
 
 
 def _stems_and_marks(board: Board, spec: DoseChart, frame: _Frame) -> None:
@@ -348,7 +358,7 @@ def _whole_run(board: Board, spec: DoseChart, frame: _Frame) -> None:
     board.path(window, stroke="ink", width=2)
     words = f"whole run, {spec.word} 1 to {spec.filled}"
     board.text(frame.left, top - board.size * 0.85, words, tone="ink_2")
-    below = f"below: {frame.first} to {frame.last}"
+    below = f"below: {frame.first} to {spec.filled}"
     if board.wide(words + below) + 24 < wide:
         board.text(frame.right, top - board.size * 0.85, below, tone="ink_2", anchor="end")
 

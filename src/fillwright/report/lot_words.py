@@ -14,8 +14,10 @@ __all__ = [
     "by_hand",
     "is_unchecked",
     "lot_headline",
+    "lot_size_words",
     "rule_rows",
     "sample_list",
+    "told",
 ]
 
 _HEADLINES: Final = {
@@ -139,6 +141,11 @@ def told(lot: LotJudged) -> list[Block]:
     return [*found, *notes(f"Source: {source}." for source in lot.sources)]
 
 
+def lot_size_words(lot: LotJudged, word: str) -> str:
+    """Return the size of lot and sample."""
+    return f"Lot of {counted(lot.lot_size, word)}, {lot.n} in the sample"
+
+
 def _line(item: LotLine, unit: str) -> Line:
     """Return one weight of a lot test as a line."""
     content = f" = {item.content} {unit}" if item.content else ""
@@ -171,8 +178,3 @@ def _sentence(words: str) -> str:
     """Return words as a sentence."""
     words = words.strip()
     return words[:1].upper() + words[1:] + ("" if words.endswith((".", ":")) else ".")
-
-
-def lot_size_words(lot: LotJudged, word: str) -> str:
-    """Return the size of lot and sample."""
-    return f"Lot of {counted(lot.lot_size, word)}, {lot.n} in the sample"

@@ -6,13 +6,10 @@ shipped letters are used, and a character that they lack is printed as its code 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from datetime import datetime
-from pathlib import Path
 from typing import Final
 
-from fillwright.errors import FillwrightError
 from fillwright.records.sheets import (
     BatchRecordSheet,
     JobCardSheet,
@@ -24,16 +21,12 @@ from fillwright.report.batch_words import batch_blocks
 from fillwright.report.blocks import Block, Pictures, head, para
 from fillwright.report.card_words import card_words
 from fillwright.report.file_words import lot_blocks, proof_blocks
-from fillwright.report.letters import fonts_folder, missing_characters, printable
+from fillwright.report.letters import missing_characters
+from fillwright.report.printer import PrintFailed, run_printer
 
 __all__ = ["PrintFailed", "batch_record", "job_card", "lot_paper", "proof_paper"]
 
-_STANDARD: Final = ["a-2b"]
 _INVENTED: Final = "Invented data, not a real lot"
-
-
-class PrintFailed(FillwrightError):
-    """A paper could not be made; nothing was printed half."""
 
 
 def batch_record(sheet: BatchRecordSheet, *, paper: Paper = Paper.A4) -> bytes:
@@ -155,7 +148,7 @@ def job_card(sheet: JobCardSheet, *, paper: Paper = Paper.A4) -> bytes:
     words["lost"] = _lost_words(lost)
     words["invented"] = _INVENTED if sheet.facts.is_invented else ""
     words["name"] = f"Job card, job {sheet.facts.number}"
-    return _compile("card.typ", words, {}, at=sheet.made_at, paper=paper)
+    return run_printer("card.typ", words, {}, at=sheet.made_at, paper=paper)
 
 
 def _paper(
@@ -176,7 +169,7 @@ def _paper(
         "invented": _INVENTED if is_invented else "",
         "blocks": blocks,
     }
-    return _compile("paper.typ", data, pictures.files, at=at, paper=paper)
+    return run_printer("paper.typ", data, pictures.files, at=at, paper=paper)
 
 
 def _lost_words(lost: tuple[str, ...]) -> str:
@@ -185,41 +178,6 @@ def _lost_words(lost: tuple[str, ...]) -> str:
         return ""
     codes = ", ".join(f"[U+{ord(character):04X}]" for character in lost)
     return f"The letters of this paper lack some characters; their code stands for each: {codes}."
-
-
-def _compile(
-    template: str,
-    data: dict[str, object],
-    files: dict[str, bytes],
-    *,
-    at: datetime,
-    paper: Paper,
-) -> bytes:
-    """Run the printer over a template with its data, without the network or other letters."""
-    import typst  # noqa: PLC0415  most commands never print
-
-    folder = Path(__file__).parent / "templates"
-    sources = {name: (folder / name).read_bytes() for name in ("house.typ", template)}
-    sources["main.typ"] = sources.pop(template)
-    try:
-        # The stubs of the printer do not know that it takes files by name.
-        result, warnings = typst.compile_with_warnings(  # type: ignore[call-overload]
-            sources | files,
-            font_paths=[str(fonts_folder())],
-            ignore_system_fonts=True,
-            sys_inputs={"data": json.dumps(_printable({**data, "paper": paper.value}))},
-            pdf_standards=_STANDARD,
-            format="pdf",
-            timestamp=int(at.timestamp()),
-        )
-    except typst.TypstError as error:
-        message = f"The paper could not be made: {error}."
-        raise PrintFailed(message) from error
-    if warnings or not isinstance(result, bytes):
-        told = "; ".join(str(warning) for warning in warnings)
-        message = f"The paper could not be made as it should look: {told}."
-        raise PrintFailed(message)
-    return result
 
 
 def _texts(data: object) -> Iterator[str]:
@@ -232,15 +190,3 @@ def _texts(data: object) -> Iterator[str]:
     elif isinstance(data, list | tuple):
         for value in data:
             yield from _texts(value)
-
-
-def _printable(data: object) -> object:
-    """Return the data of a paper with every text as it can be printed."""
-    if isinstance(data, str):
-        return printable(data)
-    if isinstance(data, dict):
-        # A digest stays whole, so that it can be searched for.
-        return {k: v if k == "digest" else _printable(v) for k, v in data.items()}
-    if isinstance(data, list | tuple):
-        return [_printable(value) for value in data]
-    return data

@@ -138,6 +138,42 @@ def draw_scale(spec: VolumeScale, *, for_print: bool, size: float, name: str) ->
     return board.finish(name, "volume-scale")
 
 
+def draw_lanes(
+    spec: CylinderLanes, *, for_print: bool, width: float, size: float, name: str
+) -> str:
+    """Return a bar for each cylinder from a tenth to the whole of it, and the dose across."""
+    lane, gap = 1.5 * size, 1.75 * size
+    bottom = len(spec.lanes) * (lane + gap) + 4
+    board = Board(width, bottom + 1.9 * size, for_print, size)
+    dose = float(spec.dose_ml)
+    ends = [float(item.capacity_ml) for item in spec.lanes]
+    low, high = math.log10(min([dose, *(c / 10 for c in ends)])), math.log10(max([dose, *ends]))
+    span = (high - low) or 1.0
+
+    def x(volume: float) -> float:
+        return 6 + (math.log10(volume) - low) / span * (width - 12)
+
+    for row, item in enumerate(spec.lanes):
+        y = row * (lane + gap) + gap
+        capacity = float(item.capacity_ml)
+        edge: Tone = "on" if item.is_taken else "line"
+        fill: Tone = "on_tint" if item.is_taken else "steel"
+        start, end = x(capacity / 10), x(capacity)
+        box = chamfered(start, y, end - start, lane, size * 0.4)
+        board.path(box, stroke=edge, fill=fill, width=3 if item.is_taken else 2)
+        tenths = (x(capacity * i / 10) for i in range(2, 10))
+        ticks = "".join(f"M{num(at)} {num(y)}v{num(lane * 0.35)}" for at in tenths)
+        board.path(ticks, stroke=edge, width=1.2)
+    board.path(f"M{num(x(dose))} {num(gap - 4)}V{num(bottom)}", stroke="ink", width=4)
+    for row, item in enumerate(spec.lanes):
+        _lane_words(board, item, row * (lane + gap) + gap - size * 0.8)
+    words = f"dose {_volume(spec.dose_ml)}"
+    half = board.wide(words) / 2
+    at = min(max(x(dose), half), width - half)
+    board.text(at, bottom + size * 0.9, words, anchor="middle", is_bold=True)
+    return board.finish(name, "cylinder-lanes")
+
+
 def _body(board: Board, spec: VolumeScale, start: float, end: float) -> None:
     """Draw the steel of the scale, with the stop where it ends."""
     top, bottom = min(start, end), max(start, end)
@@ -219,42 +255,6 @@ def _pointers(board: Board, spec: VolumeScale, middle: float, reach: float, sign
             # Off the drawing: the number stands in for the place.
             inwards = math.copysign(board.size * 1.15, _SCALE_HIGH / 2 - y)
             board.text(tip + 26, y + shift + inwards, plain(value, digits), tone=tint)
-
-
-def draw_lanes(
-    spec: CylinderLanes, *, for_print: bool, width: float, size: float, name: str
-) -> str:
-    """Return a bar for each cylinder from a tenth to the whole of it, and the dose across."""
-    lane, gap = 1.5 * size, 1.75 * size
-    bottom = len(spec.lanes) * (lane + gap) + 4
-    board = Board(width, bottom + 1.9 * size, for_print, size)
-    dose = float(spec.dose_ml)
-    ends = [float(item.capacity_ml) for item in spec.lanes]
-    low, high = math.log10(min([dose, *(c / 10 for c in ends)])), math.log10(max([dose, *ends]))
-    span = (high - low) or 1.0
-
-    def x(volume: float) -> float:
-        return 6 + (math.log10(volume) - low) / span * (width - 12)
-
-    for row, item in enumerate(spec.lanes):
-        y = row * (lane + gap) + gap
-        capacity = float(item.capacity_ml)
-        edge: Tone = "on" if item.is_taken else "line"
-        fill: Tone = "on_tint" if item.is_taken else "steel"
-        start, end = x(capacity / 10), x(capacity)
-        box = chamfered(start, y, end - start, lane, size * 0.4)
-        board.path(box, stroke=edge, fill=fill, width=3 if item.is_taken else 2)
-        tenths = (x(capacity * i / 10) for i in range(2, 10))
-        ticks = "".join(f"M{num(at)} {num(y)}v{num(lane * 0.35)}" for at in tenths)
-        board.path(ticks, stroke=edge, width=1.2)
-    board.path(f"M{num(x(dose))} {num(gap - 4)}V{num(bottom)}", stroke="ink", width=4)
-    for row, item in enumerate(spec.lanes):
-        _lane_words(board, item, row * (lane + gap) + gap - size * 0.8)
-    words = f"dose {_volume(spec.dose_ml)}"
-    half = board.wide(words) / 2
-    at = min(max(x(dose), half), width - half)
-    board.text(at, bottom + size * 0.9, words, anchor="middle", is_bold=True)
-    return board.finish(name, "cylinder-lanes")
 
 
 def _lane_words(board: Board, item: CylinderLane, y: float) -> None:

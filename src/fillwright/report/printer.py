@@ -1,0 +1,94 @@
+"""Runs the printer (typst) over a template: no network, no letters but the shipped ones.
+
+Data go in beside the template, never into it; a warning is a failure.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from fillwright.errors import FillwrightError
+from fillwright.records.sheets import Paper
+from fillwright.report.letters import fonts_folder, printable
+
+__all__ = ["PrintFailed", "run_printer"]
+
+_STANDARD: Final = ["a-2b"]
+
+
+class PrintFailed(FillwrightError):
+    """A paper could not be made; nothing was printed half."""
+
+
+def run_printer(
+    template: str,
+    data: dict[str, object],
+    files: dict[str, bytes],
+    *,
+    at: datetime,
+    paper: Paper,
+) -> bytes:
+    """Run the printer over a template with its data.
+
+    Parameters
+    ----------
+    template : str
+        File of the template.
+    data : dict
+        What the template needs; every text in it is placed as text.
+    files : dict of str to bytes
+        Drawings by the name that the data give them.
+    at : datetime
+        Date of the paper.
+    paper : Paper
+        Size of the paper.
+
+    Returns
+    -------
+    bytes
+        The file, in PDF/A-2b.
+
+    Raises
+    ------
+    PrintFailed
+        If the printer warns or fails.
+    """
+    import typst  # noqa: PLC0415  most commands never print
+
+    folder = Path(__file__).parent / "templates"
+    sources = {name: (folder / name).read_bytes() for name in ("house.typ", template)}
+    sources["main.typ"] = sources.pop(template)
+    try:
+        # The stubs of the printer do not know that it takes files by name.
+        result, warnings = typst.compile_with_warnings(  # type: ignore[call-overload]
+            sources | files,
+            font_paths=[str(fonts_folder())],
+            ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(_printable({**data, "paper": paper.value}))},
+            pdf_standards=_STANDARD,
+            format="pdf",
+            timestamp=int(at.timestamp()),
+        )
+    except typst.TypstError as error:
+        message = f"The paper could not be made: {error}."
+        raise PrintFailed(message) from error
+    if warnings or not isinstance(result, bytes):
+        told = "; ".join(str(warning) for warning in warnings)
+        message = f"The paper could not be made as it should look: {told}."
+        raise PrintFailed(message)
+    return result
+
+
+def _printable(data: object) -> object:
+    """Return the data of a paper with every text as it can be printed."""
+    if isinstance(data, str):
+        return printable(data)
+    if isinstance(data, dict):
+        # A digest stays whole, so that it can be searched for.
+        return {k: v if k == "digest" else _printable(v) for k, v in data.items()}
+    if isinstance(data, list | tuple):
+        return [_printable(value) for value in data]
+    return data
