@@ -215,7 +215,9 @@ def on_one_denominator(values: Sequence[Exact], name: Callable[[int], str]) -> O
     """
     ratios: list[tuple[int, int]] = []
     for place, value in enumerate(values, start=1):
-        if type(value) is Decimal and value.is_finite() and _is_ordinary(value):
+        if type(value) is Fraction:
+            ratios.append((value.numerator, value.denominator))
+        elif type(value) is Decimal and value.is_finite() and _is_ordinary(value):
             ratios.append(value.as_integer_ratio())
         else:
             ratios.append(checked(value, name(place)).as_integer_ratio())
