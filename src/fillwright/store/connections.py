@@ -31,6 +31,10 @@ class Connection(Protocol):
         """Run one statement."""
         ...
 
+    def rollback(self) -> None:
+        """Undo the open transaction, if there is one."""
+        ...
+
     def close(self) -> None:
         """Let go of the database."""
         ...
@@ -86,6 +90,10 @@ class Place(Protocol):
 
     def check_still_there(self) -> None:
         """Raise StoreFull if the place is not the one that was opened."""
+        ...
+
+    def may_go_on(self, error: Exception) -> bool:
+        """Return whether a connection that was rolled back after an error is still good."""
         ...
 
     def refusal(self, error: Exception) -> JournalError:

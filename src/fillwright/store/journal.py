@@ -7,9 +7,8 @@ so that two programs on one store cannot break the chain.
 from __future__ import annotations
 
 import threading
-from collections import deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -23,6 +22,7 @@ from fillwright.store.connections import Connection, Place
 from fillwright.store.drafts import Ready, ready
 from fillwright.store.listeners import Listener, Listeners
 from fillwright.store.places import place
+from fillwright.store.readers import Readers
 from fillwright.store.schema import bring_up_to_date
 from fillwright.store.statements import PAGE, compiled
 from fillwright.store.tables import entries
@@ -85,7 +85,7 @@ class SqlJournal:
         self._at = at_point or _pass_by
         self._writing = threading.Lock()
         self._writer: Connection | None = where.writer()
-        self._idle: deque[Connection] = deque()
+        self._readers = Readers(where)
         self._is_closed = False
         self._listeners = Listeners()
 
@@ -216,8 +216,7 @@ class SqlJournal:
         """Let go of the store; may be called twice."""
         with self._writing:
             self._is_closed = True
-            while self._idle:
-                self._idle.pop().close()
+            self._readers.close()
             # Last, because only a connection that may write can tidy the write-ahead log away.
             self._drop_writer()
 
@@ -237,14 +236,14 @@ class SqlJournal:
         self._check_open()
         try:
             self._place.check_still_there()
-            connection = self._writer or self._reopened()
-            connection.execute(self._place.begin)
+            connection = self._begun()
             answer = self._add(connection, prepared, seen)
             self._at("after-insert")
             connection.execute("COMMIT")
         except self._place.error as error:
-            # A connection that met a fault of the disk or the network is not trusted again.
-            self._drop_writer()
+            self._roll_back()
+            if not self._place.may_go_on(error):
+                self._drop_writer()
             raise self._place.refusal(error) from error
         except BaseException:
             self._roll_back()
@@ -311,36 +310,30 @@ class SqlJournal:
 
     def _ask(self, sql: str, given: Mapping[str, object]) -> list[Row]:
         """Return what a read-only connection answers."""
-        with self._reading() as connection:
-            try:
-                return connection.execute(sql, given).fetchall()
-            except self._place.error as error:
-                message = f"The store {self._place.name} cannot be read ({error})."
-                raise JournalError(message) from error
-
-    @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        """Lend a read-only connection; one that failed is not lent again."""
         self._check_open()
-        try:
-            connection = self._idle.pop()
-        except IndexError:
-            connection = self._place.reader()
-        try:
-            yield connection
-        except BaseException:
-            connection.close()
-            raise
-        if self._is_closed:
-            connection.close()
-        else:
-            self._idle.append(connection)
+        return self._readers.ask(sql, given)
 
     def _check_open(self) -> None:
         """Raise JournalError once the journal is closed."""
         if self._is_closed:
             message = f"The journal {self._place.name} is closed: open it again."
             raise JournalError(message)
+
+    def _begun(self) -> Connection:
+        """Return the writing connection, made anew if it was lost, with a transaction begun."""
+        if self._writer is not None:
+            try:
+                self._writer.execute(self._place.begin)
+            except self._place.error as error:
+                # Nothing has been sent yet, so a second try cannot store anything twice.
+                if self._place.may_go_on(error):
+                    raise
+                self._drop_writer()
+            else:
+                return self._writer
+        connection = self._reopened()
+        connection.execute(self._place.begin)
+        return connection
 
     def _reopened(self) -> Connection:
         """Return a new writing connection in place of one that failed."""
@@ -355,7 +348,7 @@ class SqlJournal:
         """Undo an open transaction; a connection that cannot is dropped."""
         if self._writer is not None:
             try:
-                self._writer.execute("ROLLBACK")
+                self._writer.rollback()
             except self._place.error:
                 self._drop_writer()
 

@@ -61,7 +61,7 @@ class SqliteFile:
             connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
         except sqlite3.Error as error:
             connection.close()
-            if _primary_code(error) != sqlite3.SQLITE_CANTOPEN or self._has_unmerged():
+            if _primary_code(error) not in _NOT_WRITABLE or self._has_unmerged():
                 raise self._unopened(error) from error
             # The write-ahead log cannot be opened beside a file nobody may write, and is
             # not needed when it holds nothing.
@@ -91,7 +91,7 @@ class SqliteFile:
     def check_still_there(self) -> None:
         """Raise StoreFull if the file was moved, deleted or replaced since it was opened."""
         try:
-            seen = os.stat(self.path)  # noqa: PTH116  half the time of Path.stat
+            seen = os.stat(self.name)  # noqa: PTH116  half the time of Path.stat
         except FileNotFoundError:
             seen = None
         if seen is None or (seen.st_dev, seen.st_ino) != self._opened:
@@ -115,6 +115,10 @@ class SqliteFile:
         finally:
             made.close()
             source.close()
+
+    def may_go_on(self, error: Exception) -> bool:
+        """Return whether the connection can be kept: on a full disk no new one can be opened."""
+        return _primary_code(error) not in _NOT_WRITABLE
 
     def uncopied(self, error: sqlite3.Error) -> JournalError:
         """Return why a copy could not be made here."""

@@ -107,7 +107,7 @@ def _verified(
     except found.error as error:
         inspector.damaged(str(error))
     with suppress(found.error):
-        connection.execute("ROLLBACK")
+        connection.rollback()
     findings = tuple(sorted(inspector.findings, key=lambda one: one.seq))
     count = len(findings) + inspector.unlisted
     because = (

@@ -93,7 +93,7 @@ def test_the_steps_build_the_tables_of_the_code(where):
 
 def test_two_programs_on_one_store(where):
     """Two programs that open a new store and write at once leave one whole chain."""
-    count = 30
+    count = 15
     writers = [
         subprocess.Popen(
             [sys.executable, "-c", WRITER, where, name, str(count)],

@@ -25,16 +25,45 @@ def other(fresh_postgres_url):
         yield connection
 
 
-def test_a_lost_connection_is_told_and_made_again(fresh_postgres_url, other, weighing):
-    """The append on a broken line is refused; the same entry sent again is taken once."""
-    with open_journal(fresh_postgres_url) as journal:
-        journal.append([weighing(1)])
+@pytest.fixture
+def hang_up(other):
+    """Ends every other connection to the database, as a restarted server does."""
+
+    def run():
         other.execute(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE pid <> pg_backend_pid() AND datname = current_database()"
         )
-        with pytest.raises(StoreFull, match=r"did not confirm .* it is never kept twice"):
-            journal.append([weighing(2)])
+
+    return run
+
+
+def test_a_connection_lost_while_idle_is_made_again(fresh_postgres_url, hang_up, weighing):
+    """A line that was lost between two appends is made anew without a word."""
+    with open_journal(fresh_postgres_url) as journal:
+        journal.append([weighing(1)])
+        hang_up()
+        assert journal.append([weighing(2)])[0].seq == 2
+    assert verify(fresh_postgres_url).ok
+
+
+@pytest.mark.parametrize("point", ["after-insert", "after-commit"])
+def test_a_connection_lost_on_the_way(fresh_postgres_url, hang_up, weighing, point):
+    """Lost before the commit, the append is refused; sent again the entry is taken once."""
+    todo = [point]
+
+    def at_point(passed):
+        if [passed] == todo:
+            todo.clear()
+            hang_up()
+
+    with open_journal(fresh_postgres_url, at_point=at_point) as journal:
+        if point == "after-insert":
+            with pytest.raises(StoreFull, match=r"did not confirm .* it is never kept twice"):
+                journal.append([weighing(1)])
+        else:
+            journal.append([weighing(1)])
+        journal.append([weighing(1)])
         journal.append([weighing(2)])
 
         assert journal.last_seq() == 2

@@ -12,7 +12,7 @@ from contextlib import closing
 from pathlib import Path
 
 import rfc8785
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fillwright.records.codec import hash_of
@@ -31,6 +31,7 @@ JSON = st.recursive(
 )
 
 
+@settings(max_examples=60)
 @given(
     numbers=st.tuples(st.integers(1, 10**12), st.integers(1, 10**9), st.integers(1, 99)),
     texts=st.tuples(*[TEXTS] * 8),
