@@ -1,0 +1,330 @@
+"""The demo bench: an invented maker, jobs in different stages, a simulated machine and scale."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from fillwright.jobs.act import Act
+from fillwright.jobs.catalogue import change_settings, keep_thing, list_person
+from fillwright.jobs.desk import Desk, Press
+from fillwright.jobs.opening import open_job, propose_aim
+from fillwright.jobs.traveller import purpose_now
+from fillwright.records.entities import JobFacts
+from fillwright.records.fold import JobState
+from fillwright.records.ports import Line
+from fillwright.scale.capture import PanReader
+from fillwright.scale.ports import ScaleWatch
+from fillwright.scale.simulated import SimulatedBench, bench_from
+from fillwright.wiring import maker
+from fillwright.wiring.bench import Bench, ScaleHub, desk_on
+from fillwright.wiring.player import play, ready_for, stand_by
+
+__all__ = ["DemoBench", "open_demo", "seed_demo"]
+
+_CHANGE_S = 0.4
+_CREEP_SHARE = 0.00012
+_SEED = 20
+_PROOF_SO_FAR = 14
+
+
+class DemoBench:
+    """The simulated machine and scale beside the pages.
+
+    It fills and puts on its pan what the act at hand wants weighed, through the same line,
+    grammar and capture as a real scale.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where the jobs are.
+    hub : ScaleHub
+        Who is told what the scale says.
+    """
+
+    def __init__(self, desk: Desk, hub: ScaleHub) -> None:
+        self._desk = desk
+        self._hub = hub
+        self._benches: dict[str, SimulatedBench] = {}
+        self._now: SimulatedBench | None = None
+        self._asked: tuple[object, ...] = ()
+        self._lock = threading.RLock()
+        self._stopping = threading.Event()
+        self._timer: threading.Timer | None = None
+        self._creeps = False
+        self._unplugged = False
+        pan = PanReader(desk.clock, readability_g=maker.SCALES[0].readability_g)
+        self._watch = ScaleWatch(lambda: _Switching(self), pan, hub.hear, pause_s=0.5)
+
+    @property
+    def creeps(self) -> bool:
+        """True while the dose creeps."""
+        return self._creeps
+
+    @property
+    def unplugged(self) -> bool:
+        """True while the simulated scale is unplugged."""
+        return self._unplugged
+
+    def start(self) -> None:
+        """Begin to weigh."""
+        self._watch.start()
+
+    def stop(self) -> None:
+        """Stop weighing."""
+        self._stopping.set()
+        if self._timer is not None:
+            self._timer.cancel()
+        self._watch.stop()
+
+    def creep(self, *, is_on: bool) -> None:
+        """Let the dose of every machine creep down slowly, or stop that."""
+        with self._lock:
+            self._creeps = is_on
+            for bench in self._benches.values():
+                self._set_creep(bench)
+
+    def unplug(self) -> None:
+        """Pull the plug of the simulated scale."""
+        with self._lock:
+            self._unplugged = True
+            if self._now is not None:
+                self._now.scale.unplug()
+
+    def plug_in(self) -> None:
+        """Put the plug back."""
+        with self._lock:
+            self._unplugged = False
+            if self._now is not None:
+                self._now.scale.plug_in()
+
+    def expect(self, state: JobState, act: Act) -> None:
+        """Put on the pan what an act wants weighed, once for each act.
+
+        Parameters
+        ----------
+        state : JobState
+            The job in front of the person.
+        act : Act
+            What they are asked to do.
+        """
+        with self._lock:
+            asked = (state.number, act.stage, act.what, act.value, state.revision)
+            if asked == self._asked:
+                return
+            self._asked = asked
+            bench = self._bench(state)
+            if self._timer is not None:
+                self._timer.cancel()
+            bench.take_off()
+            self._hub.forget()
+            if "flush" in state.steps and not state.shots:
+                for _ in range(14):
+                    bench.machine.fill()
+            self._later(lambda: self._place(state, act, bench, asked))
+
+    def current(self) -> SimulatedBench | None:
+        """Return the bench whose scale is read now."""
+        return self._now
+
+    def _place(
+        self, state: JobState, act: Act, bench: SimulatedBench, asked: tuple[object, ...]
+    ) -> None:
+        """Put the container on the pan, unless something else was asked since."""
+        with self._lock:
+            if asked != self._asked or self._stopping.is_set():
+                return
+            ready_for(act, state, bench, purpose_now(self._desk, state))
+
+    def _later(self, act: Callable[[], None]) -> None:
+        """Do something after the pan has been seen empty."""
+        self._timer = threading.Timer(_CHANGE_S, act)
+        self._timer.daemon = True
+        self._timer.start()
+
+    def _bench(self, state: JobState) -> SimulatedBench:
+        """Return the simulated bench of a job, and read its scale from now on."""
+        bench = self._benches.get(state.number)
+        if bench is None:
+            bench = _bench_of(state, wait=self._stopping.wait)
+            self._benches[state.number] = bench
+            self._set_creep(bench)
+        if bench is not self._now:
+            if self._unplugged:
+                bench.scale.unplug()
+            self._now = bench
+        stand_by(state, bench)
+        return bench
+
+    def _set_creep(self, bench: SimulatedBench) -> None:
+        """Switch the creep of one machine."""
+        if self._creeps:
+            bench.machine.creep_on(-_CREEP_SHARE * bench.machine.mean_dose_g)
+        else:
+            bench.machine.creep_off()
+
+
+class _Switching:
+    """The line to whichever simulated scale is in use."""
+
+    def __init__(self, demo: DemoBench) -> None:
+        self._demo = demo
+
+    def read(self, timeout_s: float) -> bytes:
+        """Return what the scale in use has sent."""
+        line = self._line()
+        if line is None:
+            time.sleep(timeout_s)
+            return b""
+        return line.read(timeout_s)
+
+    def write(self, data: bytes) -> None:
+        """Send bytes to the scale in use."""
+        line = self._line()
+        if line is not None:
+            line.write(data)
+
+    def close(self) -> None:
+        """Let go of the scale in use."""
+        line = self._line()
+        if line is not None:
+            line.close()
+
+    def _line(self) -> Line | None:
+        """Return the scale in use."""
+        bench = self._demo.current()
+        return None if bench is None else bench.scale
+
+
+def open_demo(where: str | Path) -> Bench:
+    """Open the demo bench, filled with invented jobs the first time."""
+    desk = desk_on(where)
+    seed_demo(desk)
+    hub = ScaleHub()
+    demo = DemoBench(desk, hub)
+    demo.start()
+    return Bench(desk=desk, scale=hub, demo=demo, store_words=str(where))
+
+
+def seed_demo(desk: Desk) -> None:
+    """Fill an empty journal with the invented maker and jobs in different stages."""
+    if desk.book.numbers():
+        return
+    press = Press(person=maker.PEOPLE[0].initials)
+    change_settings(desk, maker.SETTINGS, press)
+    for person in maker.PEOPLE:
+        list_person(desk, person, press)
+    for thing in (*maker.PRODUCTS, *maker.CONTAINERS, *maker.MACHINES, *maker.SCALES):
+        keep_thing(desk, thing, press)
+    _play(desk, _cordial("0101"), until=lambda s: s.released is not None)
+    _play(desk, _wash("0102"), until=lambda s: s.run is not None and s.filled_to > 60)  # noqa: PLR2004
+    _play(desk, _oil("0103"), until=lambda s: len(s.proof_shots) >= _PROOF_SO_FAR)
+    _open(desk, _butter("0104"))
+
+
+def _cordial(number: str) -> JobFacts:
+    """Return the thin product's job."""
+    return maker.job_facts(
+        number,
+        product=0,
+        container=0,
+        machine=0,
+        cylinder=2,
+        nozzle=1,
+        nominal="250",
+        unit="mL",
+        lot_size=120,
+        tray_size=12,
+        expected_sd_pct="0.25",
+    )
+
+
+def _wash(number: str) -> JobFacts:
+    """Return the foamy product's job."""
+    return maker.job_facts(
+        number,
+        product=1,
+        container=1,
+        machine=1,
+        cylinder=0,
+        nozzle=0,
+        nominal="300",
+        unit="mL",
+        lot_size=240,
+        tray_size=12,
+        expected_sd_pct="0.25",
+    )
+
+
+def _oil(number: str) -> JobFacts:
+    """Return the oily product's job."""
+    return maker.job_facts(
+        number,
+        product=2,
+        container=2,
+        machine=0,
+        cylinder=1,
+        nozzle=0,
+        nominal="100",
+        unit="mL",
+        lot_size=180,
+        tray_size=20,
+        expected_sd_pct="0.25",
+    )
+
+
+def _butter(number: str) -> JobFacts:
+    """Return the thick product's job, not begun yet."""
+    return maker.job_facts(
+        number,
+        product=3,
+        container=3,
+        machine=1,
+        cylinder=0,
+        nozzle=1,
+        nominal="420",
+        unit="g",
+        lot_size=120,
+        tray_size=12,
+        expected_sd_pct="0.25",
+    )
+
+
+def demo_job(number: str) -> JobFacts:
+    """Return the facts of the job that the terminal demo plays."""
+    return _cordial(number)
+
+
+def _open(desk: Desk, facts: JobFacts) -> None:
+    """Open an invented job at the aim that the rules propose."""
+    aimed = replace(facts, aim_g=propose_aim(desk, facts).aim_g)
+    open_job(desk, aimed, Press(person=maker.PEOPLE[0].initials))
+
+
+def _play(desk: Desk, facts: JobFacts, *, until: Callable[[JobState], bool]) -> None:
+    """Open an invented job and play it to where it shall stand."""
+    _open(desk, facts)
+    chance = np.random.Generator(np.random.PCG64([_SEED, int(facts.number)]))
+    bench = bench_from(facts, chance, time.monotonic)
+    play(desk, facts.number, bench, maker.PEOPLE[0], until=until, seed=_SEED)
+
+
+def _bench_of(state: JobState, *, wait: Callable[[float], object]) -> SimulatedBench:
+    """Return a simulated bench that remembers what the job has on record."""
+    seed = [_SEED, int(state.number) if state.number.isdigit() else 0]
+    chance = np.random.Generator(np.random.PCG64(seed))
+    bench = bench_from(state.known, chance, time.monotonic, wait=wait)
+    stand_by(state, bench)
+    known = {
+        w.fact.container: float(w.fact.net_g)
+        for w in state.weighings
+        if w.counts and w.fact.container is not None
+    }
+    for number in range(1, state.filled_to + 1):
+        bench.remember(number, known.get(number))
+    return bench

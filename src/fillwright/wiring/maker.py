@@ -1,0 +1,197 @@
+"""The invented maker of the demo: two machines, four products, one weighing scale.
+
+Every name and figure here is invented.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Final
+
+from fillwright.records.entities import (
+    Container,
+    Cylinder,
+    JobFacts,
+    Machine,
+    Nozzle,
+    Person,
+    Product,
+    RunsLike,
+    SiteSettings,
+    WeighingScale,
+)
+
+__all__ = [
+    "CONTAINERS",
+    "MACHINES",
+    "MAKER",
+    "PEOPLE",
+    "PRODUCTS",
+    "SCALES",
+    "SETTINGS",
+    "job_facts",
+]
+
+MAKER: Final = "Nine Elder Works (an invented maker)"
+SETTINGS: Final = SiteSettings(maker=MAKER, rules="EU-76/211", signatures=1, is_invented=True)
+PEOPLE: Final = (
+    Person(initials="AB", name="A. Bench"),
+    Person(initials="CD", name="C. Drum"),
+)
+
+
+def _cylinder(capacity: str, last_mark: int) -> Cylinder:
+    """Return a cylinder whose whole stroke is `last_mark` marks."""
+    return Cylinder(capacity_ml=Decimal(capacity), ml_per_mark=Decimal(capacity) / last_mark)
+
+
+MACHINES: Final = (
+    Machine(
+        name="East filler",
+        cylinders=(_cylinder("72", 90), _cylinder("180", 90), _cylinder("450", 90)),
+        nozzles=(
+            Nozzle(outside_mm=Decimal(9), bore_mm=Decimal(7)),
+            Nozzle(outside_mm=Decimal(14), bore_mm=Decimal(11), kind="suck-back pin"),
+        ),
+        last_mark=Decimal(90),
+        mark_step=Decimal("0.1"),
+        marks_per_turn=Decimal("2.5"),
+        lost_motion_marks=Decimal("0.5"),
+        wheel_sd_pct_of_cylinder=Decimal("0.05"),
+        hot_limit_c=Decimal(65),
+    ),
+    Machine(
+        name="West filler",
+        cylinders=(_cylinder("360", 120), _cylinder("1080", 120)),
+        nozzles=(
+            Nozzle(outside_mm=Decimal(17), bore_mm=Decimal(14)),
+            Nozzle(outside_mm=Decimal(24), bore_mm=Decimal(21)),
+        ),
+        last_mark=Decimal(120),
+        mark_step=Decimal("0.1"),
+        marks_per_turn=Decimal(3),
+        clockwise_raises=False,
+        lost_motion_marks=Decimal("0.6"),
+        wheel_sd_pct_of_cylinder=Decimal("0.05"),
+        air_min_bar_g=Decimal("5.5"),
+        hot_limit_c=Decimal(85),
+    ),
+)
+PRODUCTS: Final = (
+    Product(
+        name="Elderflower cordial",
+        density_g_per_ml=Decimal("1.182"),
+        expansion_per_k=Decimal("0.00035"),
+        product_c=Decimal(21),
+        runs_like=RunsLike.WATER,
+        notes="thin",
+    ),
+    Product(
+        name="Oat hand wash",
+        density_g_per_ml=Decimal("1.024"),
+        expansion_per_k=Decimal("0.0003"),
+        product_c=Decimal(23),
+        runs_like=RunsLike.FOAMY,
+        notes="foams",
+    ),
+    Product(
+        name="Rosemary oil",
+        density_g_per_ml=Decimal("0.914"),
+        expansion_per_k=Decimal("0.00072"),
+        product_c=Decimal(24),
+        runs_like=RunsLike.OIL,
+        notes="oily",
+    ),
+    Product(
+        name="Plum butter",
+        density_g_per_ml=Decimal("1.265"),
+        expansion_per_k=Decimal("0.0004"),
+        product_c=Decimal(58),
+        runs_like=RunsLike.PASTE,
+        notes="thick, filled hot",
+    ),
+)
+CONTAINERS: Final = (
+    Container(
+        name="250 mL glass bottle",
+        brim_ml=Decimal(268),
+        mouth_mm=Decimal(19),
+        tare_g=Decimal("182.4"),
+        tare_sd_g=Decimal("0.6"),
+        word="bottle",
+    ),
+    Container(
+        name="300 mL pump bottle",
+        brim_ml=Decimal(322),
+        mouth_mm=Decimal(22),
+        tare_g=Decimal("31.2"),
+        tare_sd_g=Decimal("0.15"),
+        word="bottle",
+    ),
+    Container(
+        name="100 mL oil bottle",
+        brim_ml=Decimal(109),
+        mouth_mm=Decimal(14),
+        tare_g=Decimal("96.5"),
+        tare_sd_g=Decimal("0.3"),
+        word="bottle",
+    ),
+    Container(
+        name="370 mL jar",
+        brim_ml=Decimal(386),
+        mouth_mm=Decimal(58),
+        tare_g=Decimal("203.8"),
+        tare_sd_g=Decimal("0.7"),
+        word="jar",
+    ),
+)
+SCALES: Final = (
+    WeighingScale(
+        name="Bench scale",
+        capacity_g=Decimal(3000),
+        readability_g=Decimal("0.1"),
+        repeatability_sd_g=Decimal("0.05"),
+        check_weight_g=Decimal(500),
+    ),
+)
+
+
+def job_facts(  # which of the invented things, and how many
+    number: str,
+    *,
+    product: int,
+    container: int,
+    machine: int,
+    cylinder: int,
+    nozzle: int,
+    nominal: str,
+    unit: str,
+    lot_size: int,
+    tray_size: int,
+    expected_sd_pct: str,
+) -> JobFacts:
+    """Return the facts of an invented job, without its aim yet (the label weight plus one)."""
+    filler = MACHINES[machine]
+    label = Decimal(nominal)
+    stuff = PRODUCTS[product]
+    rough = label if unit == "g" else label * stuff.density_g_per_ml
+    return JobFacts(
+        number=number,
+        lot_code=f"NE-{number}",
+        product=stuff,
+        container=CONTAINERS[container],
+        machine=filler,
+        scale=SCALES[0],
+        cylinder=filler.cylinders[cylinder],
+        nozzle=filler.nozzles[nozzle],
+        nominal=label,
+        unit="g" if unit == "g" else "mL",
+        rules=SETTINGS.rules,
+        plan="double",
+        lot_size=lot_size,
+        tray_size=tray_size,
+        weigh_every=tray_size,
+        aim_g=rough + 1,
+        expected_sd_pct=Decimal(expected_sd_pct),
+        is_invented=True,
+    )

@@ -1,0 +1,105 @@
+"""Start the server: one worker, loopback by default, down at once when asked."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from typing import Any, Final
+
+import uvicorn
+
+from fillwright.errors import BadInput
+from fillwright.wiring.bench import Bench
+
+__all__ = ["serve"]
+
+_GRACE_S: Final = 2
+_TRIES: Final = 20
+
+
+def serve(
+    bench: Bench,
+    make_app: Callable[[Bench, Callable[[], bool]], Any],
+    *,
+    host: str = "127.0.0.1",
+    port: int | None = None,
+    open_browser: bool = False,
+    say: Callable[[str], None] = print,
+) -> None:
+    """Serve the pages of a bench until the process is told to stop.
+
+    Parameters
+    ----------
+    bench : Bench
+        What the pages work on; closed at the end.
+    make_app : callable
+        Makes the application from the bench and a function that says whether the server is
+        stopping.
+    host : str
+        Address to listen on.
+    port : int, optional
+        Port; the first free one from 8420 when left out.
+    open_browser : bool
+        Whether to open the pages in the browser of this machine.
+    say : callable
+        Told the address.
+
+    Raises
+    ------
+    BadInput
+        If the port is taken.
+    """
+    listener = _listen(host, port)
+    stopping = threading.Event()
+    app = make_app(bench, stopping.is_set)
+    config = uvicorn.Config(
+        app,
+        log_level="warning",
+        timeout_graceful_shutdown=_GRACE_S,
+        server_header=False,
+        access_log=False,
+    )
+    server = _Server(config, stopping)
+    address = f"http://{host}:{listener.getsockname()[1]}/"
+    say(f"Fillwright is at {address}  (stop it with Ctrl+C)")
+    if open_browser:
+        threading.Timer(0.5, webbrowser.open, args=(address,)).start()
+    try:
+        server.run(sockets=[listener])
+    finally:
+        stopping.set()
+        bench.close()
+        listener.close()
+
+
+class _Server(uvicorn.Server):
+    """A server that tells its pages when it is stopping."""
+
+    def __init__(self, config: uvicorn.Config, stopping: threading.Event) -> None:
+        super().__init__(config)
+        self._stopping = stopping
+
+    def handle_exit(self, sig: int, frame: Any) -> None:  # noqa: ANN401  as uvicorn has it
+        """Tell the streams to end, then stop."""
+        self._stopping.set()
+        super().handle_exit(sig, frame)
+
+
+def _listen(host: str, port: int | None) -> socket.socket:
+    """Return a listening socket on the port, or on the first free one."""
+    first = 8420 if port is None else port
+    wanted = range(first, first + (_TRIES if port is None else 1))
+    for number in wanted:
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind((host, number))
+        except OSError:
+            listener.close()
+            continue
+        listener.listen(128)
+        return listener
+    message = f"Port {first} is taken by another program. Name another with --port."
+    raise BadInput(message, field="port", given=first, code="choice")
