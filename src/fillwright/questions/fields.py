@@ -19,6 +19,7 @@ from pydantic import (
     GetCoreSchemaHandler,
     GetJsonSchemaHandler,
     PlainSerializer,
+    WithJsonSchema,
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
@@ -51,6 +52,7 @@ _DIGITS_MOST: Final = 30
 _MOST_STEPS: Final = 1_000_000
 _WRITTEN: Final = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _PATTERN: Final = r"^[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]{1,3})?$"
+_PLAIN_PATTERN: Final = r"^-?[0-9]+(\.[0-9]+)?$"
 _LARGEST: Final = Decimal("1e15")
 _SMALLEST: Final = Decimal("1e-15")
 
@@ -190,7 +192,11 @@ def _plain(value: Decimal) -> str:
     return f"{value:f}"
 
 
-ExactFigure = Annotated[Decimal, PlainSerializer(_plain, return_type=str)]
+ExactFigure = Annotated[
+    Decimal,
+    PlainSerializer(_plain, return_type=str),
+    WithJsonSchema({"type": "string", "pattern": _PLAIN_PATTERN}, mode="serialization"),
+]
 UnitName = Literal["g", "mL"]
 Text = Annotated[str, Field(min_length=1, max_length=200)]
 

@@ -130,6 +130,12 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("rounded-sd", "What spread is behind rounded readings", DOSING, "weighing:rounded_sd"),
     ("scale-check", "Is the weighing scale good enough", DOSING, "weighing:scale_check"),
     (
+        "repeatability-study",
+        "How a spread splits into scale, doses and operators",
+        DOSING,
+        "studies:repeatability_study",
+    ),
+    (
         "tolerance-factor",
         "How many sd hold so many of the doses",
         DOSING,
@@ -144,12 +150,13 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("prove", "What do the readings prove about single doses", DOSING, "proving:prove"),
     ("prove-plan", "How many readings does a proof need", DOSING, "proving:prove_plan"),
     ("prove-chance", "With what chance does a proof succeed", DOSING, "proving:prove_chance"),
+    ("capability", "Pp and Ppk against two limits", DOSING, "studies:capability"),
     ("trim-next", "Where to set the volume scale next", DOSING, "trimming:trim_next"),
     ("chart-constants", "Constants of charts for groups", DOSING, "charting:chart_constants"),
     ("chart-run", "What does a chart show over a whole run", DOSING, "holding:chart_run"),
     ("arl", "How soon does a chart alarm on average", DOSING, "charting:arl"),
     ("chart-design", "What limit gives a wanted run length", DOSING, "charting:chart_design"),
     ("check-delay", "How many containers until the alarm", DOSING, "charting:check_delay"),
-    ("suspect", "Which containers are suspect", DOSING, "holding:suspect"),
+    ("suspect", "Which containers are suspect", DOSING, "suspects:suspect"),
     ("adjust", "Whether and how far to turn the wheel", DOSING, "holding:adjust"),
 )
