@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -18,6 +19,9 @@ from fillwright.store.tables import SCHEMA_VERSION
 __all__ = ["MIGRATIONS", "bring_up_to_date", "check_version"]
 
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
+
+# The migration tool keeps its present run in the module itself: one thread at a time.
+_migrating: Final = threading.Lock()
 
 
 def bring_up_to_date(
@@ -53,7 +57,8 @@ def bring_up_to_date(
         check_version(stored, name=where.name, version=version)
         if isinstance(where, SqliteFile):
             _keep_copy(where, clock=clock, version=version)
-    _migrate(where, migrations=migrations, version=version)
+    with _migrating:
+        _migrate(where, migrations=migrations, version=version)
 
 
 def check_version(stored: str | None, *, name: str, version: str = SCHEMA_VERSION) -> None:

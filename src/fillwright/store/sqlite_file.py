@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,6 +18,7 @@ from fillwright.store.connections import Connection, version_of
 __all__ = ["SqliteFile"]
 
 _BUSY_S: Final = 5.0
+_PAUSE_S: Final = 0.01
 _NOT_WRITABLE: Final = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_CANTOPEN}
 
 
@@ -164,9 +166,7 @@ class SqliteFile:
         """Open the file with every commit flushed to the disk."""
         connection: Connection = self._connect(mode)
         try:
-            # Asked first: a file that may not be written still has its journal mode.
-            if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-                connection.execute("PRAGMA journal_mode = WAL")
+            _use_log(connection)
             connection.execute("PRAGMA synchronous = FULL")
         except sqlite3.Error as error:
             connection.close()
@@ -208,6 +208,22 @@ class SqliteFile:
         """Return whether the write-ahead log beside the file holds anything."""
         log = self.path.with_name(f"{self.path.name}-wal")
         return log.exists() and log.stat().st_size > 0
+
+
+def _use_log(connection: Connection) -> None:
+    """Switch a file to write-ahead logging, which it remembers.
+
+    Of two programs that switch at once one is refused without waiting, whatever the timeout.
+    """
+    until = time.monotonic() + _BUSY_S
+    # Asked first: a file that may not be written still has its journal mode.
+    while connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if _primary_code(error) != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(_PAUSE_S)
 
 
 def _primary_code(error: Exception) -> int:

@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import threading
 from contextlib import closing
 from datetime import UTC, datetime
 
@@ -174,3 +175,24 @@ def test_opening_an_up_to_date_store_does_not_load_the_migration_tool(store):
     )
 
     assert said.stdout == "False\n"
+
+
+def test_several_may_make_the_same_store_at_once(tmp_path):
+    """Whoever opens a new store at the same moment as others gets the one store."""
+    path = tmp_path / "journal.sqlite3"
+    gate = threading.Barrier(4)
+    opened = []
+
+    def opens():
+        gate.wait()
+        with open_journal(path) as journal:
+            opened.append(journal.last_seq())
+
+    threads = [threading.Thread(target=opens) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert opened == [0] * 4
+    assert verify(path).ok
