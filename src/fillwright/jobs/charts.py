@@ -105,7 +105,7 @@ def volume_scale(state: JobState, seen: TrimLook) -> VolumeScale:
         likely_low_marks=seen.low_marks,
         likely_high_marks=seen.high_marks,
         via_marks=seen.via_marks if is_turn else None,
-        step_marks=machine.mark_step,
+        step_marks=machine.step_marks,
         last_mark=machine.last_mark,
     )
 

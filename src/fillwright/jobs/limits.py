@@ -113,10 +113,11 @@ def own_plan_of(facts: JobFacts) -> OwnPlan | None:
 def density_at(product: Product, product_c: Decimal) -> Fraction:
     """Return the density of a product at a temperature, in g/mL, exactly.
 
-    Linear expansion from the temperature at which the density was taken.
+    Falls in a straight line from the temperature at which it was taken, as the target weight
+    of `science.quantity` has it.
     """
-    growth = 1 + product.expansion_per_k * (product_c - product.density_c)
-    return Fraction(product.density_g_per_ml) / Fraction(growth)
+    share = 1 - product.expansion_per_k * (product_c - product.density_c)
+    return Fraction(product.density_g_per_ml) * Fraction(share)
 
 
 def content_of(facts: JobFacts, net_g: Decimal) -> Decimal | Fraction:

@@ -33,7 +33,7 @@ class LotView:
         What the rule set says of this lot size.
     drawn : tuple of int
         Containers drawn, in drawing order, both samples.
-    weighed : mapping of int to Decimal
+    weighed_g : mapping of int to Decimal
         Latest net weight of every container that was weighed.
     still_to_weigh : tuple of int
         Drawn and not weighed yet.
@@ -48,7 +48,7 @@ class LotView:
     required: int | None
     because: str
     drawn: tuple[int, ...]
-    weighed: Mapping[int, Decimal]
+    weighed_g: Mapping[int, Decimal]
     still_to_weigh: tuple[int, ...]
     sample_g: tuple[Decimal, ...]
 
@@ -59,7 +59,7 @@ def view_of(desk: Desk, state: JobState) -> LotView:
     gone = state.scrapped
     out = minus([Span(1, filled)] if filled else [], [*gone, *state.open_spans])
     eligible = tuple(n for span in out for n in range(span.first, span.last + 1))
-    plan = _test(desk, state, len(eligible), {})
+    plan = _test(desk, state, max(len(eligible), 1), {})
     weighed = sample_of(state, extra={})
     drawn = _drawn(state)
     required = plan.required_n
@@ -73,7 +73,7 @@ def view_of(desk: Desk, state: JobState) -> LotView:
         required=required,
         because=plan.because,
         drawn=drawn,
-        weighed=weighed,
+        weighed_g=weighed,
         still_to_weigh=tuple(n for n in drawn if n not in weighed),
         sample_g=tuple(weighed[n] for n in drawn if n in weighed),
     )

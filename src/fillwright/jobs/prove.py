@@ -35,6 +35,7 @@ VERDICT_WORDS: Final = {
     "stopped": "Stopped by a reject",
 }
 _TAGS: Final = {"proved": "on", "impossible": "stop", "stopped": "stop"}
+_OFF_SHARE: Final = 0.3
 _REJECTS: Final = ("short", "far-short", "overfull")
 
 
@@ -143,6 +144,11 @@ def judge_shot(
             )
         )
     return facts
+
+
+def _half_g(facts: JobFacts) -> float:
+    """Return half the width of the claim in grams."""
+    return float(facts.aim_g * facts.claim_pct) / 100
 
 
 def _plan(facts: JobFacts, shots: int, because: str) -> ProofPlanned:
@@ -304,6 +310,25 @@ def _end_act(state: JobState, facts: JobFacts, proof: ProofJudged) -> Act:
             options=(again_option,),
             state="on",
             state_words=_headline(facts, proof),
+        )
+    off = proof.mean_g - float(facts.aim_g)
+    if proof.verdict == "not-proved" and abs(off) > _OFF_SHARE * _half_g(facts):
+        side = "above" if off > 0 else "below"
+        return Act(
+            stage=Stage.PROVE,
+            what="trim-again",
+            order="Trim again: the middle is off the aim.",
+            why=f"The middle is {abs(off):.2f} g {side} the aim; the spread is "
+            f"{proof.sd_g:.2f} g.",
+            main="Trim again",
+            expects=Expects.CONFIRM,
+            options=(
+                again_option,
+                Option(what="start-run", label="Run without the proof", asks="Why?"),
+            ),
+            state="warn",
+            state_words=_headline(facts, proof),
+            value="the middle was off the aim in the proving run",
         )
     return Act(
         stage=Stage.PROVE,

@@ -100,7 +100,7 @@ def _act_draw(state: JobState, lot: LotView) -> Act:
             state="warn",
             state_words="No plan",
         )
-    have = len([n for n in lot.eligible if n in lot.weighed])
+    have = len([n for n in lot.eligible if n in lot.weighed_g])
     return Act(
         stage=Stage.RELEASE,
         what="draw",

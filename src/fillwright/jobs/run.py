@@ -142,7 +142,7 @@ def adjust(desk: Desk, number: str, marks: Decimal, press: Press, *, is_locked: 
             to_marks=marks,
             advised_marks=turn.to_marks,
             mean_deviation_g=turn.mean_deviation_g,
-            weight=turn.weight,
+            believed_share=turn.believed_share,
         )
         return look(desk, keep(desk, state, [fact], press))
 

@@ -159,6 +159,8 @@ def _drift_words(state: JobState, book: RunBook, turn: Turn | None) -> str:
     if turn is None or len(book.positions) < _LEAST_FOR_DRIFT:
         return ""
     line = drift_of(book, turn.dead_band_g)
+    if line.slope is None or line.slope_interval is None:
+        return ""
     per_hundred = 100 * g_from_kg(line.slope)
     low, high = (100 * g_from_kg(edge) for edge in line.slope_interval)
     word = state.known.container.word

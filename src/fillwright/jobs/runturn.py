@@ -36,7 +36,7 @@ class Turn:
     to_marks: Decimal
     words: str
     mean_deviation_g: float
-    weight: float
+    believed_share: float
     dead_band_g: float
 
 
@@ -94,7 +94,7 @@ def advised_turn(state: JobState, book: RunBook) -> Turn:
         to_marks=to_marks,
         words=turn_between(facts.machine, now, to_marks),
         mean_deviation_g=g_from_kg(advice.level) / advice.weight if advice.weight else 0.0,
-        weight=advice.weight,
+        believed_share=advice.weight,
         dead_band_g=band_g,
     )
 

@@ -227,7 +227,7 @@ def _target_marks(desk: Desk, state: JobState, step: TrimStep) -> Decimal:
         return state.setting_marks or marks_down(facts, step.setting)
     target = marks_near(facts, step.setting)
     if step.direction is Direction.UP and target == state.setting_marks:
-        target += facts.machine.mark_step / 2
+        target += facts.machine.step_marks / 2
     return target
 
 

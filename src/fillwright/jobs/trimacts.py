@@ -180,10 +180,10 @@ def chance_words(step: TrimStep) -> str:
     """Return how sure the trim is, in words."""
     likely, possible = 0.9, 0.5
     if step.p_within >= likely:
-        return "The mean dose is likely within half a per cent of the aim."
+        return "The mean dose is likely close enough to the aim."
     if step.p_within >= possible:
-        return "The mean dose is possibly within half a per cent of the aim."
-    return "The mean dose is not likely within half a per cent of the aim yet."
+        return "The mean dose is possibly close enough to the aim."
+    return "The mean dose is not likely close enough to the aim yet."
 
 
 def via_marks(state: JobState, step: TrimStep, target: Decimal) -> Decimal | None:
@@ -192,4 +192,4 @@ def via_marks(state: JobState, step: TrimStep, target: Decimal) -> Decimal | Non
     if now is None or target >= now or (step.via is None and target >= now):
         return None
     back = target - 2 * state.known.machine.lost_motion_marks
-    return max(back, state.known.machine.mark_step)
+    return max(back, state.known.machine.step_marks)

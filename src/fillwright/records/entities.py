@@ -130,7 +130,7 @@ class Machine:
         All that are owned.
     last_mark : Decimal
         Highest number on the volume scale; never wind past it.
-    mark_step : Decimal
+    step_marks : Decimal
         Distance between the engraved ticks.
     marks_per_turn : Decimal
         How far one turn of the wheel moves the pointer.
@@ -154,7 +154,7 @@ class Machine:
     cylinders: tuple[Cylinder, ...]
     nozzles: tuple[Nozzle, ...]
     last_mark: Decimal = Decimal(100)
-    mark_step: Decimal = Decimal("0.2")
+    step_marks: Decimal = Decimal("0.2")
     marks_per_turn: Decimal = Decimal(2)
     clockwise_raises: bool = True
     lost_motion_marks: Decimal = Decimal("0.6")

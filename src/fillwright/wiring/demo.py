@@ -155,6 +155,8 @@ class DemoBench:
             self._benches[state.number] = bench
             self._set_creep(bench)
         if bench is not self._now:
+            bench.take_off()
+            bench.scale.close()
             if self._unplugged:
                 bench.scale.unplug()
             self._now = bench
@@ -240,7 +242,7 @@ def _cordial(number: str) -> JobFacts:
         unit="mL",
         lot_size=120,
         tray_size=12,
-        expected_sd_pct="0.25",
+        expected_sd_pct="0.16",
     )
 
 
@@ -257,7 +259,7 @@ def _wash(number: str) -> JobFacts:
         unit="mL",
         lot_size=240,
         tray_size=12,
-        expected_sd_pct="0.25",
+        expected_sd_pct="0.16",
     )
 
 
@@ -274,7 +276,7 @@ def _oil(number: str) -> JobFacts:
         unit="mL",
         lot_size=180,
         tray_size=20,
-        expected_sd_pct="0.25",
+        expected_sd_pct="0.16",
     )
 
 
@@ -291,7 +293,7 @@ def _butter(number: str) -> JobFacts:
         unit="g",
         lot_size=120,
         tray_size=12,
-        expected_sd_pct="0.25",
+        expected_sd_pct="0.16",
     )
 
 

@@ -54,7 +54,7 @@ MACHINES: Final = (
             Nozzle(outside_mm=Decimal(14), bore_mm=Decimal(11), kind="suck-back pin"),
         ),
         last_mark=Decimal(90),
-        mark_step=Decimal("0.1"),
+        step_marks=Decimal("0.1"),
         marks_per_turn=Decimal("2.5"),
         lost_motion_marks=Decimal("0.5"),
         wheel_sd_pct_of_cylinder=Decimal("0.05"),
@@ -68,7 +68,7 @@ MACHINES: Final = (
             Nozzle(outside_mm=Decimal(24), bore_mm=Decimal(21)),
         ),
         last_mark=Decimal(120),
-        mark_step=Decimal("0.1"),
+        step_marks=Decimal("0.1"),
         marks_per_turn=Decimal(3),
         clockwise_raises=False,
         lost_motion_marks=Decimal("0.6"),
@@ -113,11 +113,11 @@ PRODUCTS: Final = (
 )
 CONTAINERS: Final = (
     Container(
-        name="250 mL glass bottle",
+        name="250 mL bottle",
         brim_ml=Decimal(268),
         mouth_mm=Decimal(19),
-        tare_g=Decimal("182.4"),
-        tare_sd_g=Decimal("0.6"),
+        tare_g=Decimal("26.4"),
+        tare_sd_g=Decimal("0.12"),
         word="bottle",
     ),
     Container(

@@ -127,6 +127,8 @@ def _do(
             prove.begin(desk, number, press)
         case Stage.PROVE, "again":
             prove.again(desk, number, press)
+        case Stage.PROVE, "trim-again":
+            trim.trim_again(desk, number, act.value, press)
         case _, "start-run":
             run.start(desk, number, press)
         case _:

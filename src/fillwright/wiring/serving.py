@@ -21,7 +21,7 @@ _TRIES: Final = 20
 
 def serve(
     bench: Bench,
-    make_app: Callable[[Bench, Callable[[], bool]], Any],
+    make_app: Callable[[Bench], Any],
     *,
     host: str = "127.0.0.1",
     port: int | None = None,
@@ -35,8 +35,7 @@ def serve(
     bench : Bench
         What the pages work on; closed at the end.
     make_app : callable
-        Makes the application from the bench and a function that says whether the server is
-        stopping.
+        Makes the application from the bench.
     host : str
         Address to listen on.
     port : int, optional
@@ -53,7 +52,8 @@ def serve(
     """
     listener = _listen(host, port)
     stopping = threading.Event()
-    app = make_app(bench, stopping.is_set)
+    app = make_app(bench)
+    app.state.is_stopping = stopping.is_set
     config = uvicorn.Config(
         app,
         log_level="warning",

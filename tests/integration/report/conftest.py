@@ -250,7 +250,7 @@ def sheet(facts, lot, lot_chart, proof, proof_chart, weighings):
                         to_marks=Decimal("50.8"),
                         advised_marks=Decimal("50.8"),
                         mean_deviation_g=-0.62,
-                        weight=0.8,
+                        believed_share=0.8,
                     ),
                 ),
             ),
