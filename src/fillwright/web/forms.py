@@ -1,0 +1,167 @@
+"""What people typed, read into figures; a slip is answered with the field and what to do."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Final
+
+from fillwright.errors import BadInput
+from fillwright.web.visit import Form
+
+__all__ = [
+    "choice",
+    "figure",
+    "figure_or_none",
+    "given",
+    "is_ticked",
+    "text",
+    "whole",
+    "whole_or_none",
+]
+
+_LONGEST: Final = 120
+_MOST: Final = Decimal(10_000_000)
+
+
+def given(form: Form, field: str) -> str:
+    """Return what was typed into a field, without blanks around it; empty where nothing was."""
+    return form.get(field, "").strip()
+
+
+def is_ticked(form: Form, field: str) -> bool:
+    """Return True when a box was ticked."""
+    return given(form, field) not in ("", "no", "off")
+
+
+def text(form: Form, field: str, name: str) -> str:
+    """Return a text that must be there.
+
+    Raises
+    ------
+    BadInput
+        If nothing was typed, or far too much.
+    """
+    words = given(form, field)
+    if not words:
+        message = f"{name} is missing. Type it."
+        raise BadInput(message, field=field, allowed="some words", code="missing")
+    if len(words) > _LONGEST:
+        message = f"{name} is too long. Use at most {_LONGEST} letters."
+        raise BadInput(message, field=field, given=words[:40], allowed=f"{_LONGEST} letters")
+    return words
+
+
+def figure(
+    form: Form,
+    field: str,
+    name: str,
+    *,
+    least: Decimal | int | None = None,
+    most: Decimal | int | None = None,
+    above: Decimal | int | None = None,
+) -> Decimal:
+    """Return a number exactly as it was typed, with a point or a comma.
+
+    Parameters
+    ----------
+    form : mapping
+        What was sent.
+    field, name : str
+        The field, and what people call it.
+    least, most, above : Decimal or int, optional
+        Bounds; `above` itself is not allowed.
+
+    Returns
+    -------
+    Decimal
+        The number.
+
+    Raises
+    ------
+    BadInput
+        If it is missing, no number, or out of bounds.
+    """
+    typed = given(form, field)
+    if not typed:
+        message = f"{name} is missing. Type a number."
+        raise BadInput(message, field=field, allowed="a number", code="missing")
+    number = _number(typed)
+    if number is None or abs(number) > _MOST:
+        message = f"{typed[:40]!r} is not a number for {name}. Type it in figures, such as 12.5."
+        raise BadInput(message, field=field, given=typed[:40], allowed="a number", code="type")
+    low = number < least if least is not None else above is not None and number <= above
+    if low or (most is not None and number > most):
+        allowed = _bounds(least, most, above)
+        message = f"{name} cannot be {typed}. Type {allowed}."
+        raise BadInput(message, field=field, given=typed, allowed=allowed)
+    return number
+
+
+def figure_or_none(
+    form: Form, field: str, name: str, *, above: Decimal | int | None = None
+) -> Decimal | None:
+    """Return a number, or None where nothing was typed."""
+    return figure(form, field, name, above=above) if given(form, field) else None
+
+
+def whole(form: Form, field: str, name: str, *, least: int = 0, most: int | None = None) -> int:
+    """Return a whole number.
+
+    Raises
+    ------
+    BadInput
+        If it is missing, no whole number, or out of bounds.
+    """
+    number = figure(form, field, name, least=least, most=most)
+    if number != number.to_integral_value():
+        message = f"{name} is a count. Type a whole number."
+        raise BadInput(
+            message, field=field, given=str(number), allowed="a whole number", code="type"
+        )
+    return int(number)
+
+
+def whole_or_none(form: Form, field: str, name: str, *, least: int = 1) -> int | None:
+    """Return a whole number, or None where nothing was typed."""
+    return whole(form, field, name, least=least) if given(form, field) else None
+
+
+def choice(form: Form, field: str, name: str, allowed: tuple[str, ...]) -> str:
+    """Return one of a few words.
+
+    Raises
+    ------
+    BadInput
+        If it is none of them.
+    """
+    picked = given(form, field)
+    if picked not in allowed:
+        message = f"Choose {name} from the list."
+        raise BadInput(
+            message, field=field, given=picked[:40], allowed=", ".join(allowed), code="choice"
+        )
+    return picked
+
+
+def _number(typed: str) -> Decimal | None:
+    """Return a finite number, or None."""
+    try:
+        number = Decimal(typed.replace("\u2212", "-").replace(" ", "").replace(",", "."))
+    except ArithmeticError:
+        return None
+    return number if number.is_finite() else None
+
+
+def _bounds(
+    least: Decimal | int | None, most: Decimal | int | None, above: Decimal | int | None
+) -> str:
+    """Return bounds in words."""
+    low = (
+        f"{least} or more"
+        if least is not None
+        else f"more than {above}"
+        if above is not None
+        else ""
+    )
+    high = f"at most {most}" if most is not None else ""
+    return " and ".join(part for part in (low, high) if part)

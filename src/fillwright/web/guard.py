@@ -1,0 +1,116 @@
+"""Who may talk to the server, and what a page may load.
+
+Refuses other host names, requests that change something and come from another page, and
+bodies without end; every answer carries the strict content policy.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+from collections.abc import Collection
+from typing import Final
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+__all__ = ["LOCAL_NAMES", "Guard", "form_token", "is_token"]
+
+LOCAL_NAMES: Final = frozenset({"localhost", "127.0.0.1", "[::1]"})
+_SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+_MOST_BYTES: Final = 4_000_000
+_HEADERS: Final = {
+    "content-security-policy": (
+        "default-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'"
+    ),
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+}
+
+
+def form_token(session: str) -> str:
+    """Return the token that the forms of a session carry.
+
+    It follows from the session's secret cookie, which other pages cannot read, so an open
+    page still counts after the server was started again.
+    """
+    return hashlib.blake2b(session.encode(), digest_size=16, person=b"form").hexdigest()
+
+
+def is_token(session: str, token: str) -> bool:
+    """Return True when a token belongs to the session."""
+    return bool(session) and hmac.compare_digest(form_token(session).encode(), token.encode())
+
+
+class Guard:
+    """Stand in front of the application.
+
+    Parameters
+    ----------
+    app : ASGIApp
+        What is guarded.
+    hosts : collection of str
+        Names that the server answers to, without ports.
+    """
+
+    def __init__(self, app: ASGIApp, *, hosts: Collection[str]) -> None:
+        self._app = app
+        self._hosts = frozenset(hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        refused = self._refusal(scope)
+
+        async def send_with_policy(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in _HEADERS.items():
+                    headers[name] = value
+            await send(message)
+
+        await (refused or self._app)(scope, receive, send_with_policy)
+
+    def _refusal(self, scope: Scope) -> Response | None:
+        """Return the answer to a request that is refused, or None."""
+        headers = Headers(scope=scope)
+        host = headers.get("host", "")
+        if _name_of(host) not in self._hosts:
+            return _refuse(scope, 421, f"This server does not answer to the name {host!r}.")
+        if scope["method"] in _SAFE:
+            return None
+        site = headers.get("sec-fetch-site", "none")
+        origin = headers.get("origin", "")
+        is_elsewhere = bool(origin) and origin.partition("://")[2] != host
+        if site not in ("same-origin", "none") or is_elsewhere:
+            return _refuse(scope, 403, "Refused: the request comes from another page.")
+        length = headers.get("content-length", "0")
+        if not length.isdigit() or int(length) > _MOST_BYTES:
+            return _refuse(scope, 413, f"Send at most {_MOST_BYTES} bytes at once.")
+        return None
+
+
+def _name_of(host: str) -> str:
+    """Return a host without its port."""
+    if host.startswith("["):
+        return host.partition("]")[0] + "]"
+    return host.partition(":")[0].lower()
+
+
+def _refuse(scope: Scope, status: int, message: str) -> Response:
+    """Return a refusal in words; as JSON where JSON is spoken."""
+    if scope["path"].startswith("/api/"):
+        error = {
+            "code": "not-available",
+            "field": "",
+            "given": None,
+            "allowed": "",
+            "message": message,
+        }
+        return JSONResponse({"error": error}, status_code=status)
+    return PlainTextResponse(message, status_code=status)

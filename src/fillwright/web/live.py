@@ -1,0 +1,148 @@
+"""Live updates: server-sent events whose id is the revision of the job.
+
+A page that comes back sends the last id it saw and is told at once where the job stands. Each
+stream ends when the server stops; slow pages lose old readings, never the newest.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections import deque
+from collections.abc import AsyncIterator, Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response, StreamingResponse
+
+from fillwright.records.book import stream_of
+from fillwright.records.entries import Entry
+
+__all__ = ["job_events", "scale_events"]
+
+_LOOK_S: Final = 0.4
+_QUIET_LOOKS: Final = 25
+_MOST_WAITING: Final = 32
+_RETRY_MS: Final = 1000
+
+
+@dataclass(slots=True)
+class _Pipe:
+    """From the threads of store and scale to the loop of one stream."""
+
+    loop: asyncio.AbstractEventLoop
+    news: asyncio.Event = field(default_factory=asyncio.Event)
+    revision: int = 0
+    readings: deque[Mapping[str, object]] = field(
+        default_factory=lambda: deque(maxlen=_MOST_WAITING)
+    )
+
+    def tell(self, change: Callable[[], None]) -> None:
+        """Let the loop take a change; after the loop is gone there is nobody to tell."""
+        try:
+            self.loop.call_soon_threadsafe(self._take, change)
+        except RuntimeError:
+            return
+
+    def _take(self, change: Callable[[], None]) -> None:
+        change()
+        self.news.set()
+
+    def moved(self, revision: int) -> None:
+        """Take a new revision of the job."""
+        self.revision = max(self.revision, revision)
+
+    def heard(self, reading: Mapping[str, object]) -> None:
+        """Take a reading; one that still moves replaces the one before it."""
+        if self.readings and _kind(reading) == _kind(self.readings[-1]) == "settling":
+            self.readings.pop()
+        self.readings.append(reading)
+
+
+async def job_events(request: Request) -> Response:
+    """Stream what happens to a job, and with ``?scale=1`` what stands on the pan."""
+    bench = request.app.state.bench
+    number = str(request.path_params["number"])
+    state = await run_in_threadpool(bench.desk.book.job, number)
+    if state is None:
+        return Response(status_code=204)
+    pipe = _Pipe(asyncio.get_running_loop(), revision=state.revision)
+    stream = stream_of(number)
+
+    def on_commit(entries: tuple[Entry, ...]) -> None:
+        ours = [entry.revision for entry in entries if entry.stream == stream]
+        if ours:
+            pipe.tell(lambda: pipe.moved(max(ours)))
+
+    stops = [bench.desk.journal.subscribe(on_commit)]
+    if request.query_params.get("scale") and bench.scale is not None:
+        known = set(state.by_id)
+        stops.append(_listen(pipe, bench.scale, known))
+    return _answer(request, pipe, stops)
+
+
+async def scale_events(request: Request) -> Response:
+    """Stream what stands on the pan."""
+    bench = request.app.state.bench
+    if bench.scale is None:
+        return Response(status_code=204)
+    pipe = _Pipe(asyncio.get_running_loop())
+    return _answer(request, pipe, [_listen(pipe, bench.scale, set())])
+
+
+def _listen(pipe: _Pipe, hub: object, known: set[str]) -> Callable[[], None]:
+    """Follow the weighing scale, from what it shows now; a weight that is kept is not news."""
+    latest = hub.latest()  # type: ignore[attr-defined]
+    if latest and latest.get("weighing_id") not in known:
+        pipe.heard(latest)
+        pipe.news.set()
+    stop: Callable[[], None] = hub.subscribe(  # type: ignore[attr-defined]
+        lambda reading: pipe.tell(lambda: pipe.heard(dict(reading)))
+    )
+    return stop
+
+
+def _answer(request: Request, pipe: _Pipe, stops: list[Callable[[], None]]) -> Response:
+    """Return the stream."""
+    return StreamingResponse(
+        _events(request, pipe, stops),
+        media_type="text/event-stream",
+        headers={"cache-control": "no-store", "x-accel-buffering": "no"},
+    )
+
+
+async def _events(
+    request: Request, pipe: _Pipe, stops: list[Callable[[], None]]
+) -> AsyncIterator[str]:
+    """Yield events until the page or the server goes."""
+    said, quiet = -1, 0
+    try:
+        yield f"retry: {_RETRY_MS}\n\n"
+        while not request.app.state.is_stopping():
+            if pipe.revision > said and pipe.revision:
+                said = pipe.revision
+                yield f'id: {said}\nevent: job\ndata: {{"revision": {said}}}\n\n'
+            while pipe.readings:
+                reading = pipe.readings.popleft()
+                yield f"event: scale\ndata: {json.dumps(reading, default=str)}\n\n"
+            pipe.news.clear()
+            try:
+                await asyncio.wait_for(pipe.news.wait(), _LOOK_S)
+                quiet = 0
+            except TimeoutError:
+                quiet += 1
+            if quiet >= _QUIET_LOOKS:
+                quiet = 0
+                yield ": still here\n\n"
+            if await request.is_disconnected():
+                return
+    finally:
+        for stop in stops:
+            stop()
+
+
+def _kind(reading: Mapping[str, object]) -> object:
+    """Return what a reading of the scale says."""
+    return reading.get("event", reading.get("kind"))

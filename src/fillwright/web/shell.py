@@ -1,0 +1,141 @@
+"""What stands around every page: which job, what is wired, the rail, the demo strip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from fillwright.jobs.traveller import STAGE_WORDS, stage_now
+from fillwright.jobs.words import plain
+from fillwright.records.entities import Stage
+from fillwright.records.fold import JobState
+from fillwright.web.visit import Visit
+
+__all__ = ["Shell", "Stop", "Wire", "shell_of"]
+
+_MARKS: Final = {"done": "done", "now": "now", "later": "to-do", "again": "held"}
+_SAID: Final = {
+    "done": "done",
+    "now": "the job stands here",
+    "later": "to do",
+    "again": "to be done again",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wire:
+    """One thing that is wired or was read, with its value."""
+
+    name: str
+    reading: str = ""
+    is_scale: bool = False
+    is_gone: bool = False
+    is_optional: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    """One stage on the rail."""
+
+    key: str
+    name: str
+    status: str
+    mark: str
+    words: str
+    is_here: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shell:
+    """Everything around the sheets."""
+
+    headline: str
+    subline: str
+    wires: tuple[Wire, ...]
+    rail: tuple[Stop, ...]
+    rail_words: str
+    keys_on: bool
+    is_demo: bool
+    demo_switches: tuple[tuple[str, str], ...]
+
+
+def shell_of(visit: Visit, state: JobState | None) -> Shell:
+    """Return what stands around a page."""
+    settings = visit.desk.book.site().settings
+    rail = () if state is None else _rail(visit, state)
+    here = next((place for place, stop in enumerate(rail, start=1) if stop.is_here), 0)
+    words = f"{rail[here - 1].name}, {here} of {len(rail)}" if here else "Whole job"
+    return Shell(
+        headline="Fillwright" if state is None else state.known.product.name,
+        subline=f"at {visit.desk.bench}" if state is None else _subline(state),
+        wires=_wires(visit, state),
+        rail=rail,
+        rail_words=words,
+        keys_on=settings.keys_on,
+        is_demo=visit.bench.demo is not None,
+        demo_switches=_switches(visit),
+    )
+
+
+def _subline(state: JobState) -> str:
+    """Return container, machine and number in one line."""
+    facts = state.known
+    quantity = f"{plain(facts.nominal)} {facts.unit}"
+    return f"{quantity} {facts.container.word} on {facts.machine.name}, job {state.number}"
+
+
+def _rail(visit: Visit, state: JobState) -> tuple[Stop, ...]:
+    """Return the seven stages as they stand."""
+    now = stage_now(visit.desk, state)
+    order = list(Stage)
+    stops = []
+    for stage in order:
+        if stage.value in state.reopened:
+            status = "again"
+        elif stage is now:
+            status = "now"
+        else:
+            status = "done" if order.index(stage) < order.index(now) else "later"
+        is_here = visit.path.startswith(f"/job/{state.number}/{stage.value}") or (
+            stage is Stage.RELEASE and visit.path.endswith("/held")
+        )
+        stops.append(
+            Stop(
+                key=stage.value,
+                name=STAGE_WORDS[stage],
+                status=status,
+                mark=_MARKS[status],
+                words=_SAID[status] + (", you are here" if is_here else ""),
+                is_here=is_here,
+            )
+        )
+    return tuple(stops)
+
+
+def _wires(visit: Visit, state: JobState | None) -> tuple[Wire, ...]:
+    """Return what is wired, and what was read in Set up."""
+    wires: list[Wire] = []
+    hub = visit.bench.scale
+    if hub is not None:
+        latest = hub.latest()
+        gone = latest.get("event", latest.get("kind")) in (None, "no-signal")
+        wires.append(Wire(name="Scale", is_scale=True, is_gone=gone))
+    for key, name, is_optional in (("air", "Air", True), ("product", "Product", False)):
+        step = None if state is None else state.steps.get(key)
+        if step is not None and step.reading:
+            wires.append(Wire(name=name, reading=step.reading, is_optional=is_optional))
+    return tuple(wires)
+
+
+def _switches(visit: Visit) -> tuple[tuple[str, str], ...]:
+    """Return the switches of the demo strip, each with the words that say what it does."""
+    demo = visit.bench.demo
+    if demo is None:
+        return ()
+    creep = ("creep-off", "Stop the creep") if demo.creeps else ("creep-on", "Let the dose creep")
+    scale = (
+        ("plug-in", "Bring the scale back")
+        if demo.unplugged
+        else ("unplug", "Take the scale away")
+    )
+    return (creep, scale)

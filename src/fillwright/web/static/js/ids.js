@@ -1,0 +1,17 @@
+// Ids made at the source: a weight that is sent twice is kept once.
+
+/** Return a new UUID version 7. */
+export function newId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  let time = Date.now();
+  for (let place = 5; place >= 0; place -= 1) {
+    bytes[place] = time % 256;
+    time = Math.floor(time / 256);
+  }
+  bytes[6] = (bytes[6] & 0x0f) | 0x70;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+  return [
+    hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20),
+  ].join("-");
+}

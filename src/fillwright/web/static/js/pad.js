@@ -1,0 +1,75 @@
+// The number pad is the whole keyboard. Keys live only while the weigh field or a group of
+// answers has the focus, and the bench settings can turn them off.
+
+const STEPS = ["main", "notes", "foot"];
+
+function isOn() {
+  return document.body.dataset.keys !== "off";
+}
+
+function press(key) {
+  const button = document.querySelector(`[data-key="${CSS.escape(key)}"]:not([hidden])`);
+  if (!button) return false;
+  if (button.matches("input")) {
+    button.checked = button.type === "radio" ? true : !button.checked;
+    button.dispatchEvent(new Event("change", { bubbles: true }));
+    focusNext(button);
+  } else {
+    button.click();
+  }
+  return true;
+}
+
+function focusNext(after) {
+  const boxes = Array.from(document.querySelectorAll("[data-keys] input[type=checkbox]"));
+  const next = boxes.find((box) => !box.checked && box !== after) ??
+    document.querySelector("input[data-weigh]") ?? document.querySelector("#foot .main");
+  next?.focus();
+}
+
+function onKey(event) {
+  if (event.ctrlKey || event.altKey || event.metaKey || event.isComposing) return;
+  if (event.key === "F6") {
+    event.preventDefault();
+    walk(event.shiftKey ? -1 : 1);
+    return;
+  }
+  if (!isOn()) return;
+  const at = document.activeElement;
+  const field = at?.matches("input[data-weigh]") ? at : null;
+  const inGroup = at?.closest("[data-keys]") && !isTyping(at);
+  if (!field && !inGroup && at !== document.body) return;
+  if (at === document.body && !document.querySelector("[data-keys]")) return;
+  const isEmpty = !field || field.value === "";
+  if (event.key === "Enter") {
+    // On a number pad Enter is the main action wherever the focus stands, a box included.
+    const main = document.querySelector("#foot .main");
+    if (!field && main && (at === document.body || at.matches("input[type=checkbox], input[type=radio]"))) {
+      event.preventDefault();
+      main.click();
+    }
+    return;
+  }
+  const wanted = event.key === "," || event.key === "." ? "" : event.key;
+  if (!/^[0-9*/+-]$/u.test(wanted)) return;
+  if (/^[0-9]$/u.test(wanted) && field) return;
+  if (wanted === "-" && !isEmpty) return;
+  if (press(wanted)) event.preventDefault();
+}
+
+function isTyping(node) {
+  return node.matches("textarea, select, input:not([type=checkbox], [type=radio], [type=hidden])");
+}
+
+function walk(step) {
+  const places = STEPS.map((id) => document.getElementById(id)).filter(Boolean);
+  const at = places.findLastIndex((place) => place.contains(document.activeElement));
+  const next = places[(at + step + places.length) % places.length];
+  const inside = next.querySelector("input:not([type=hidden]), button, a[href], summary");
+  (next.id === "notes" ? next : inside ?? next).focus();
+}
+
+/** Listen to the keys. */
+export function useKeys() {
+  document.addEventListener("keydown", onKey);
+}

@@ -1,0 +1,18 @@
+// What the page does beyond plain forms: send without reloading, follow the bench, take keys.
+
+import { useAsks } from "./asks.js";
+import { stayAwake } from "./awake.js";
+import { follow } from "./live.js";
+import { useKeys } from "./pad.js";
+import { startQueue } from "./queue.js";
+import { watchTyping } from "./scale.js";
+import { useForms } from "./send.js";
+
+document.documentElement.dataset.js = "on";
+useForms();
+useAsks();
+useKeys();
+watchTyping();
+startQueue();
+follow();
+stayAwake();

@@ -1,0 +1,186 @@
+// Send a form without reloading. One exchange at a time, in order; the answer is a whole page,
+// and only what differs is exchanged.
+
+import { newId } from "./ids.js";
+import { morph } from "./morph.js";
+import { isWaiting, keepForLater } from "./queue.js";
+
+const REGIONS = ["demo", "top", "rail", "main", "foot"];
+const SAME_PRESS_MS = 400;
+const AFTER_MOVE_MS = 250;
+const PATIENCE_MS = 10000;
+
+let line = Promise.resolve();
+let movedAt = -AFTER_MOVE_MS;
+let lastPress = { key: "", at: -SAME_PRESS_MS };
+
+/** Run one exchange after all that are under way. */
+export function inLine(work) {
+  line = line.then(work, work);
+  return line;
+}
+
+/** Say something to those who listen to the page. */
+export function say(words) {
+  const place = document.getElementById("say");
+  if (place && words && place.textContent !== words) place.textContent = words;
+}
+
+/** Return the field for the weight, or null. */
+export function weighField() {
+  return document.querySelector("input[data-weigh]");
+}
+
+function hold() {
+  movedAt = performance.now();
+  document.documentElement.dataset.moved = "now";
+  setTimeout(() => {
+    if (performance.now() - movedAt >= AFTER_MOVE_MS) delete document.documentElement.dataset.moved;
+  }, AFTER_MOVE_MS + 10);
+}
+
+/** Put the focus where the hands go on, without moving the page. */
+export function start() {
+  document.querySelector("[data-start]")?.focus({ preventScroll: true });
+}
+
+/** Bring the page to what the server drew. */
+export function show(text, url) {
+  const fresh = new DOMParser().parseFromString(text, "text/html");
+  if (!fresh.getElementById("main")) return;
+  const other = fresh.body.dataset.page !== document.body.dataset.page;
+  const moved = new URL(url, location.href);
+  if (moved.pathname + moved.search !== location.pathname + location.search) {
+    history.pushState({}, "", moved.pathname + moved.search);
+  }
+  document.title = fresh.title;
+  let changed = false;
+  for (const id of REGIONS) {
+    const old = document.getElementById(id);
+    const next = fresh.getElementById(id);
+    if (!old || !next) continue;
+    if (other && id === "main") old.replaceWith(document.importNode(next, true));
+    else changed = morph(old, next) || changed;
+  }
+  for (const { name } of Array.from(document.body.attributes)) {
+    if (!fresh.body.hasAttribute(name)) document.body.removeAttribute(name);
+  }
+  for (const { name, value } of Array.from(fresh.body.attributes)) {
+    document.body.setAttribute(name, value);
+  }
+  say(fresh.getElementById("say")?.textContent.trim());
+  if (changed || other) hold();
+  const lost = !document.activeElement || document.activeElement === document.body;
+  const wrong = document.querySelector("[aria-invalid=true]");
+  if (wrong && !weighField()) wrong.focus();
+  else if (other || lost) {
+    start();
+    if (other) scrollTo(0, 0);
+  }
+  document.dispatchEvent(new CustomEvent("bench:shown"));
+}
+
+/** Ask the server for this page again. */
+export function refresh() {
+  return inLine(async () => {
+    try {
+      const answer = await fetch(location.href, { signal: AbortSignal.timeout(PATIENCE_MS) });
+      show(await answer.text(), answer.url);
+    } catch {
+      // The line to the bench is followed elsewhere; a lost refresh is made up by the next.
+    }
+  });
+}
+
+function isWeight(form, submitter) {
+  return form.hasAttribute("data-weights") && !submitter?.hasAttribute("formaction");
+}
+
+function bodyOf(form, submitter) {
+  const body = new URLSearchParams();
+  for (const [name, value] of new FormData(form)) body.append(name, value);
+  if (submitter?.name) body.append(submitter.name, submitter.value);
+  return body;
+}
+
+async function exchange(action, body, form, weight) {
+  let answer;
+  try {
+    answer = await fetch(action, { method: "POST", body, signal: AbortSignal.timeout(PATIENCE_MS) });
+  } catch {
+    if (weight) keepForLater(weight);
+    else say("The bench did not answer. Nothing was kept. Press again.");
+    return;
+  }
+  const text = await answer.text();
+  const field = weighField();
+  const typed = field && field.form === form ? field.value : "";
+  show(text, answer.url);
+  const again = form.id ? document.getElementById(form.id) : null;
+  if (again) again.reset();
+  const now = weighField();
+  if (now && typed && !now.value) now.value = typed;
+  if (now && answer.status >= 400) {
+    now.focus();
+    now.select();
+  }
+}
+
+function onSubmit(event) {
+  const form = event.target;
+  const submitter = event.submitter;
+  if (form.method !== "post" || event.defaultPrevented) return;
+  event.preventDefault();
+  let weight = null;
+  if (isWeight(form, submitter)) {
+    const field = form.querySelector("input[data-weigh]");
+    if (field && !field.value.trim()) {
+      field.focus();
+      say("Type the weight first.");
+      return;
+    }
+    if (field && field.dataset.from !== "scale") {
+      form.elements.namedItem("weighing_id").value = newId();
+    }
+    weight = Object.fromEntries(bodyOf(form, submitter));
+    weight.job = document.body.dataset.job;
+    weight.at = new Date().toISOString();
+    weight.purpose = form.dataset.weights;
+  }
+  const body = bodyOf(form, submitter);
+  const action = submitter?.getAttribute("formaction") ?? form.getAttribute("action");
+  if (weight) {
+    const field = weighField();
+    field.value = "";
+    field.dataset.from = "";
+    if (isWaiting()) {
+      keepForLater(weight);
+      return;
+    }
+  }
+  inLine(() => exchange(action, body, form, weight));
+}
+
+function onClick(event) {
+  const button = event.target.closest("button, a.btn, .choice, .tick");
+  if (!button || event.detail === 0) return;
+  const now = performance.now();
+  const key = button.id || button.textContent.trim();
+  const early = now - movedAt < AFTER_MOVE_MS;
+  const twice = button.matches("button, a.btn") && key === lastPress.key &&
+    now - lastPress.at < SAME_PRESS_MS;
+  if (early || twice) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    return;
+  }
+  lastPress = { key, at: now };
+}
+
+/** Take over the forms of the page. */
+export function useForms() {
+  if (!location.hash) start();
+  document.addEventListener("click", onClick, true);
+  document.addEventListener("submit", onSubmit);
+  addEventListener("popstate", refresh);
+}
