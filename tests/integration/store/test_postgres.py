@@ -70,6 +70,21 @@ def test_a_connection_lost_on_the_way(fresh_postgres_url, hang_up, weighing, poi
     assert verify(fresh_postgres_url).ok
 
 
+def test_a_database_that_is_gone(fresh_postgres_url, other, weighing):
+    """When nobody answers any more, the entry is refused as not kept, each time it is sent."""
+    with open_journal(fresh_postgres_url) as journal:
+        journal.append([weighing(1)])
+        name = other.execute("SELECT current_database()").fetchone()[0]
+        elsewhere = fresh_postgres_url.replace("+psycopg", "").rpartition("/")[0] + "/postgres"
+        with psycopg.connect(elsewhere, autocommit=True) as connection:
+            connection.execute(f"DROP DATABASE {name} WITH (FORCE)")
+            for _ in range(2):
+                with pytest.raises(StoreFull, match=r"The entry was not kept\. .* be reached"):
+                    journal.append([weighing(2)])
+            # The fixture takes it away in the end.
+            connection.execute(f"CREATE DATABASE {name}")
+
+
 def test_a_database_that_takes_nothing(fresh_postgres_url, other, weighing):
     """A database set to read only refuses in one sentence; later the entry is taken."""
     with open_journal(fresh_postgres_url) as journal:

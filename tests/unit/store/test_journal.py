@@ -442,6 +442,18 @@ def test_a_lost_head_is_told(store, weighing):
         journal.append([weighing(1)])
 
 
+def test_a_store_that_cannot_be_read_is_told(store, weighing):
+    """When a table is gone, reading says that the store cannot be read, and does so each time."""
+    with open_journal(store) as journal:
+        journal.append([weighing(1)])
+        with sqlite3.connect(store) as other:
+            other.execute("DROP TABLE head")
+        other.close()
+        for _ in range(2):
+            with pytest.raises(JournalError, match=r"cannot be read \(no such table: head\)"):
+                journal.last_seq()
+
+
 @pytest.mark.parametrize(
     "statement",
     ["UPDATE entries SET person = 'x'", "DELETE FROM entries", "DELETE FROM head"],
