@@ -226,6 +226,7 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
             k=answer.k,
             half_width_g=answer.half_width_g,
             half_width_pct=answer.half_width_percent,
+            within_aim_g=answer.claim_half_width_g,
             content_provable_pct=pct_from_share(answer.content_provable),
             because=answer.because,
             equation="; ".join(answer.sources),

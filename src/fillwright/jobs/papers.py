@@ -188,7 +188,6 @@ def _dated(state: JobState) -> datetime:
 def _weight_limits(limits: Limits, facts: JobFacts) -> tuple[WeightLimit, ...]:
     """Return the limits as weights on the scale."""
     rows = [
-        ("Aim", limits.aim_g, "middle of the band"),
         ("Band, low", limits.band_low_g, f"{plain(facts.band_pct)} % below the aim"),
         ("Band, high", limits.band_high_g, f"{plain(facts.band_pct)} % above the aim"),
         ("Label", limits.label_g, f"{plain(facts.nominal)} {facts.unit}"),

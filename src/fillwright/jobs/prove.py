@@ -50,6 +50,7 @@ class ProveLook:
     plan_words: str
     verdict: ProofJudged | None
     headline: str
+    stays_within_pct: float | None
     claim_low_g: Decimal
     claim_high_g: Decimal
     readings_g: tuple[Decimal, ...]
@@ -72,6 +73,7 @@ def look(desk: Desk, state: JobState) -> ProveLook:
         plan_words=state.proof_plan.because if state.proof_plan else _planned(facts)[1],
         verdict=state.proof,
         headline=_headline(facts, state.proof) if state.proof else "",
+        stays_within_pct=_stays_within_pct(facts, state.proof),
         claim_low_g=facts.aim_g - half,
         claim_high_g=facts.aim_g + half,
         readings_g=tuple(s.fact.net_g for s in counted) if state.proof else (),
@@ -219,8 +221,9 @@ def _from_result(result: ProofResult, aside: int) -> ProofJudged:
         mean_g=g_from_kg(result.mean),
         sd_g=g_from_kg(result.sd),
         k=result.k,
-        half_width_g=g_from_kg(result.claim_half_width),
+        half_width_g=g_from_kg(result.half_width),
         half_width_pct=100 * result.half_width_share,
+        within_aim_g=g_from_kg(result.claim_half_width),
         content_provable_pct=100 * result.content_provable,
         because=result.because,
         equation=result.equation,
@@ -242,11 +245,19 @@ def _stopped(facts: JobFacts, readings: list[Decimal], state: str, aside: int) -
         k=None,
         half_width_g=None,
         half_width_pct=None,
+        within_aim_g=None,
         content_provable_pct=None,
         because=f"Shot {len(values)} was {state.replace('-', ' ')}, so the {facts.claim_pct} % "
         "claim cannot stand on this run.",
         equation="none: a reject stops the run",
     )
+
+
+def _stays_within_pct(facts: JobFacts, proof: ProofJudged | None) -> float | None:
+    """Return how close to the aim the doses stay, as a share of it."""
+    if proof is None or proof.within_aim_g is None:
+        return None
+    return 100 * proof.within_aim_g / float(facts.aim_g)
 
 
 def _headline(facts: JobFacts, proof: ProofJudged) -> str:

@@ -268,7 +268,11 @@ class ProofPlanned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProofJudged:
-    """A proving run was judged."""
+    """A proving run was judged.
+
+    `half_width_g` is k times sd about the mean; `within_aim_g` is the smallest tolerance about
+    the aim that the readings prove.
+    """
 
     kind: ClassVar[str] = "proof judged"
     version: ClassVar[int] = 1
@@ -280,6 +284,7 @@ class ProofJudged:
     k: float | None
     half_width_g: float | None
     half_width_pct: float | None
+    within_aim_g: float | None
     content_provable_pct: float | None
     because: str
     equation: str

@@ -314,6 +314,8 @@ def proof_by_hand(proof: ProofJudged, plan: ProofPlanned | None) -> list[Block]:
         )
     if proof.half_width_pct is not None:
         steps.append(f"half width = {figure(proof.half_width_pct)} % of the aim")
+    if proof.within_aim_g is not None:
+        steps.append(f"doses stay within {figure(proof.within_aim_g)} g of the aim")
     if proof.content_provable_pct is not None:
         steps.append(f"share of doses provable = {figure(proof.content_provable_pct)} %")
     found: list[Block] = [formula(steps)]

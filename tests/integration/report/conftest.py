@@ -152,6 +152,7 @@ def proof():
         k=3.462,
         half_width_g=1.4506,
         half_width_pct=0.586,
+        within_aim_g=2.1,
         content_provable_pct=99.9,
         because="Doses stay within \u00b10.59 % of 247.5 g.",
         equation="two-sided normal tolerance interval",
