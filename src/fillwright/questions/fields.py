@@ -31,6 +31,7 @@ from fillwright.records.units import g_from_kg, ml_from_m3
 
 __all__ = [
     "LIST_MOST",
+    "LONGEST_SHOWN",
     "Answer",
     "Count",
     "Exact",
@@ -45,16 +46,20 @@ __all__ = [
     "check_span",
     "grams",
     "millilitres",
+    "shown",
 ]
 
 LIST_MOST: Final = 100_000
 _DIGITS_MOST: Final = 30
 _MOST_STEPS: Final = 1_000_000
+LONGEST_SHOWN: Final = 80
+_LARGEST_SHOWN: Final = 10**40
 _WRITTEN: Final = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _PATTERN: Final = r"^[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]{1,3})?$"
 _PLAIN_PATTERN: Final = r"^-?[0-9]+(\.[0-9]+)?$"
 _LARGEST: Final = Decimal("1e15")
-_SMALLEST: Final = Decimal("1e-15")
+_SMALLEST: Final = Decimal("1e-12")
+_NOTHING: Final = Decimal("1e-60")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,12 +106,18 @@ class _Number:
             exact = self._from_text(value.strip())
         elif isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
             raise self._refused("type", f"{_noun(value)} is not a number")
+        elif isinstance(value, int) and abs(value) > _LARGEST_SHOWN:
+            raise self._refused("range", "the number is too large to be meant")
         elif not math.isfinite(value):
             raise self._refused("not-finite", f"{value} is not finite")
         else:
             exact = Decimal(repr(float(value))) if isinstance(value, float) else Decimal(value)
-        if exact and not _SMALLEST <= abs(exact) <= _LARGEST:
-            raise self._refused("range", "the number is outside")
+        if abs(exact) > _LARGEST:
+            raise self._refused("range", "the number is too large to be meant")
+        if self.above == 0 and 0 < exact < _SMALLEST:
+            raise self._refused("range", "the number is too small to be meant")
+        if 0 < abs(exact) < _NOTHING:
+            return Decimal(0)
         if len(exact.as_tuple().digits) > _DIGITS_MOST:
             raise self._refused("range", f"more than {_DIGITS_MOST} digits")
         return exact
@@ -309,6 +320,31 @@ def check_span(readings: tuple[float, ...], field: str, *, step: float = 0.0) ->
             allowed=f"a span of up to {_MOST_STEPS} steps",
             code="inconsistent",
         )
+
+
+def shown(value: object) -> str:
+    """Return what was given, short enough for a message.
+
+    Parameters
+    ----------
+    value : object
+        Anything that may come in.
+
+    Returns
+    -------
+    str
+        Text of at most 80 characters.
+    """
+    if isinstance(value, (list, tuple)):
+        return f"a list of {len(value)}"
+    if isinstance(value, dict):
+        return "an object"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int) and abs(value) > _LARGEST_SHOWN:
+        return "a very large number"
+    text = str(value)
+    return text if len(text) <= LONGEST_SHOWN else f"{text[: LONGEST_SHOWN - 3]}..."
 
 
 def _noun(value: object) -> str:

@@ -15,15 +15,13 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from fillwright.errors import CODES, BadInput
-from fillwright.questions.fields import Given
+from fillwright.questions.fields import LONGEST_SHOWN, Given, shown
 
 __all__ = ["MOST_CHARACTERS", "parse", "read"]
 
 MOST_CHARACTERS: Final = 8_000_000
 _DEEPEST: Final = 12
 _MOST_VALUES: Final = 500_000
-_LONGEST_SHOWN: Final = 80
-_LARGEST_SHOWN: Final = 10**40
 _LONGEST_INTEGER: Final = 40
 _KINDS: Final = {
     "list_type": "a list",
@@ -139,7 +137,7 @@ def _sentence(model: type[Given], one: ErrorDetails) -> BadInput:
     """Turn one finding into code, field, what was given, what is allowed, and a sentence."""
     field = _field(one["loc"])
     kind, context = one["type"], one.get("ctx", {})
-    given = None if kind == "missing" else _shown(one["input"])
+    given = None if kind == "missing" else shown(one["input"])
     told = repr(given) if isinstance(one["input"], str) else given
     if kind == "extra_forbidden":
         return _unknown(model, one["loc"], given)
@@ -224,20 +222,6 @@ def _field(place: tuple[int | str, ...]) -> str:
     return text or "input"
 
 
-def _shown(value: object) -> str:
-    """Return what was given, short enough for a message."""
-    if isinstance(value, (list, tuple)):
-        return f"a list of {len(value)}"
-    if isinstance(value, dict):
-        return "an object"
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, int) and abs(value) > _LARGEST_SHOWN:
-        return "a very large number"
-    text = str(value)
-    return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 3]}..."
-
-
 def _whole(what: str, allowed: str, code: str) -> BadInput:
     """Return the error for an input that cannot be looked into."""
     return BadInput(
@@ -252,7 +236,7 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         twice = Counter(name for name, _ in pairs).most_common(1)[0][0]
         raise BadInput(
             f"{twice} is given twice; give it once.",
-            field=twice[:_LONGEST_SHOWN],
+            field=twice[:LONGEST_SHOWN],
             allowed="each field once",
             code="inconsistent",
         )

@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from fillwright.errors import BadInput
-from fillwright.questions.fields import Answer, Count, Given, Values
+from fillwright.questions.fields import Answer, Count, Given, Values, shown
 
 if TYPE_CHECKING:
     from fillwright.science.hold import Check
@@ -45,7 +45,7 @@ def _read_ok(value: Any) -> str:  # noqa: ANN401  anything may come in
         return str(value)
     allowed = 'true, false, "void" or "alarm"'
     raise PydanticCustomError(
-        "choice", "{what}", {"what": f"{str(value)[:40]!r} is not known", "allowed": allowed}
+        "choice", "{what}", {"what": f"{shown(value)!r} is not known", "allowed": allowed}
     )
 
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from fillwright.errors import BadInput
 from fillwright.questions.fields import Answer, Count, Given, Real, Values, check_span, grams
 from fillwright.records.units import (
     kelvin_from_c,
@@ -26,6 +27,7 @@ __all__ = [
 
 _R111 = "OIML R 111-1:2004, Annex E, equation E.3-1 (from memory)"
 _ISO8655 = "ISO 8655-6:2022, annex on the conversion of balance readings (from memory)"
+_FINEST = 1e6
 _JCGM106 = "JCGM 106:2012, sections 7 and 8 (from memory)"
 
 
@@ -182,6 +184,15 @@ def acceptance_limit(given: AcceptanceLimitGiven) -> AcceptanceLimitAnswer:
     """Answer with the largest deviation that may be accepted."""
     from fillwright.science import weighing  # noqa: PLC0415  loaded when asked
 
+    if given.tolerance_g > _FINEST * given.standard_uncertainty_g:
+        raise BadInput(
+            f"tolerance_g is {given.tolerance_g:g}, over a million times the uncertainty; check "
+            "the units.",
+            field="tolerance_g",
+            given=given.tolerance_g,
+            allowed=f"up to {_FINEST * given.standard_uncertainty_g:g}",
+            code="inconsistent",
+        )
     found = weighing.acceptance_limit(
         kg_from_g(given.tolerance_g),
         standard_uncertainty=kg_from_g(given.standard_uncertainty_g),
