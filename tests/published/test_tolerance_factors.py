@@ -10,6 +10,7 @@ import math
 import pytest
 from scipy import integrate, optimize, special, stats
 
+from fillwright.science.content import content_chance
 from fillwright.science.tolerance import distribution_free_n, tolerance_factor
 
 
@@ -93,3 +94,12 @@ def test_distribution_free_sample_sizes_are_the_classical_ones():
     assert distribution_free_n(0.99, 0.95, sides=1) == 299
     assert two_sided(472, 0.99) < 0.95 <= two_sided(473, 0.99)
     assert 1 - 0.99**298 < 0.95 <= 1 - 0.99**299
+
+
+@pytest.mark.parametrize(("n", "df"), [(4, 3), (30, 29), (4, 79), (1, 19), (5, 2000)])
+def test_both_orders_of_integration_agree(n, df):
+    """Mean over the mean and mean over the sd give the same confidence for one factor."""
+    k = tolerance_factor(n, content=0.99, confidence=0.95, df=df)
+
+    found = content_chance(0.99, offset=0.0, sd=1.0, n=n, tolerance=k, df=df)
+    assert found == pytest.approx(0.95, abs=1e-9)

@@ -13,7 +13,7 @@ import numpy as np
 from fillwright.science.given import above_zero, not_negative, share, whole
 from fillwright.science.spread import chi_density
 
-__all__ = ["content_inside", "content_upper_bound"]
+__all__ = ["content_chance", "content_inside", "content_upper_bound"]
 
 _ROOT_2PI = math.sqrt(2.0 * math.pi)
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(80)
@@ -45,6 +45,69 @@ def content_inside(offset: float, sd: float, *, tolerance: float) -> float:
     spread = above_zero(sd, "sd")
     off = abs(offset)
     return float(ndtr((tolerance - off) / spread) - ndtr((-tolerance - off) / spread))
+
+
+def content_chance(
+    content: float,
+    *,
+    offset: float,
+    sd: float,
+    n: int,
+    tolerance: float,
+    df: float | None = None,
+) -> float:
+    """Return the chance that so many doses are inside, over what a sample leaves open.
+
+    Parameters
+    ----------
+    content : float
+        Share of single doses. [1]
+    offset : float
+        Sample mean less target. [kg]
+    sd : float
+        Sample sd. [kg]
+    n : int
+        Readings behind the mean.
+    tolerance : float
+        Half width of the band. [kg]
+    df : float or None
+        Degrees of freedom of the sd; none for n - 1. [1]
+
+    Returns
+    -------
+    float
+        Posterior chance, all means and log sds alike beforehand. [1]
+
+    Notes
+    -----
+    Mean over the true sd of the chance that the true mean is near enough. With the offset at
+    zero it is the confidence of a tolerance interval of that half width, by the other order
+    of integration than `tolerance_factor` uses for few degrees of freedom.
+    """
+    from scipy.special import ndtr, ndtri  # noqa: PLC0415  heavy library, loaded when asked
+
+    free = n - 1.0 if df is None else df
+    wide = 10.0 / math.sqrt(2.0 * free)
+    # Sample sd over true sd: below the first end no mean at all leaves the content inside.
+    low = max(1.0 - wide, sd * float(ndtri(0.5 * (1.0 + content))) / tolerance, 0.0)
+    if low >= 1.0 + wide:
+        return 0.0
+    # The chance starts like a square root there; squared nodes smooth it.
+    node = 0.5 * (_NODES + 1.0)
+    ratio = low + (1.0 + wide - low) * node**2
+    weight = 0.5 * _WEIGHTS * 2.0 * node * (1.0 + wide - low) * chi_density(ratio, free)
+    # The farthest mean that leaves the content inside, x sds within the limit: Newton from
+    # below on Φ(x) - Φ(x - 2b), which is concave above half the content.
+    edge = ratio * tolerance / sd
+    least = float(ndtri(content))
+    x = np.minimum(least, edge)
+    for _ in range(_NEWTON):
+        gap = ndtr(x) - ndtr(x - 2.0 * edge) - content
+        rise = (np.exp(-0.5 * x**2) - np.exp(-0.5 * (x - 2.0 * edge) ** 2)) / _ROOT_2PI
+        x = np.minimum(np.maximum(x - gap / np.maximum(rise, 1e-12), least), edge)
+    reach, root = edge - x, math.sqrt(n)
+    off = ratio * offset / sd
+    return float(np.sum(weight * (ndtr((reach - off) * root) - ndtr((-reach - off) * root))))
 
 
 def content_upper_bound(
@@ -93,38 +156,11 @@ def content_upper_bound(
 
     def surplus(point: float) -> float:
         inside = 2.0 * float(ndtr(point)) - 1.0
-        return _posterior_chance(inside, abs(offset), spread, count, band) - level
+        chance = content_chance(inside, offset=abs(offset), sd=spread, n=count, tolerance=band)
+        return chance - level
 
     if surplus(_LARGEST_POINT) >= 0.0:
         return 1.0
     if surplus(_TINY) <= 0.0:
         return 0.0
     return 2.0 * float(ndtr(brentq(surplus, _TINY, _LARGEST_POINT, xtol=1e-8))) - 1.0
-
-
-def _posterior_chance(content: float, offset: float, sd: float, n: int, band: float) -> float:
-    """Return the posterior chance that so many doses are inside."""
-    from scipy.special import ndtr, ndtri  # noqa: PLC0415  heavy library, loaded when asked
-
-    free = n - 1.0
-    wide = 10.0 / math.sqrt(2.0 * free)
-    # Sample sd over true sd: below the first end no mean at all leaves the content inside.
-    low = max(1.0 - wide, sd * float(ndtri(0.5 * (1.0 + content))) / band, 0.0)
-    if low >= 1.0 + wide:
-        return 0.0
-    # The chance starts like a square root there; squared nodes smooth it.
-    node = 0.5 * (_NODES + 1.0)
-    ratio = low + (1.0 + wide - low) * node**2
-    weight = 0.5 * _WEIGHTS * 2.0 * node * (1.0 + wide - low) * chi_density(ratio, free)
-    # The farthest mean that leaves the content inside, x sds within the limit: Newton from
-    # below on Φ(x) - Φ(x - 2b), which is concave above half the content.
-    edge = ratio * band / sd
-    least = float(ndtri(content))
-    x = np.minimum(least, edge)
-    for _ in range(_NEWTON):
-        gap = ndtr(x) - ndtr(x - 2.0 * edge) - content
-        rise = (np.exp(-0.5 * x**2) - np.exp(-0.5 * (x - 2.0 * edge) ** 2)) / _ROOT_2PI
-        x = np.minimum(np.maximum(x - gap / np.maximum(rise, 1e-12), least), edge)
-    reach, root = edge - x, math.sqrt(n)
-    off = ratio * offset / sd
-    return float(np.sum(weight * (ndtr((reach - off) * root) - ndtr((-reach - off) * root))))

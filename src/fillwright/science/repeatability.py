@@ -124,9 +124,10 @@ def repeatability_study(
             allowed="two or more containers",
         )
     off = row - float(np.mean(row))
+    if operators is not None:
+        _as_many(operators, row.size, "operators")
     if operators is None or len(set(operators)) == 1:
         return _one_way(off, group)
-    _as_many(operators, row.size, "operators")
     return _two_way(off, group, _numbered(operators))
 
 

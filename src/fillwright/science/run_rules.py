@@ -19,7 +19,7 @@ from fillwright.science.given import finite, not_negative, whole
 
 __all__ = ["RunRule", "arl_rules"]
 
-_MOST_STATES = 200_000
+_MOST_STATES = 20_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

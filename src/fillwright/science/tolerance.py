@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fillwright.errors import BadInput
+from fillwright.science.content import content_chance
 from fillwright.science.given import above_zero, share, whole
 from fillwright.science.spread import chi_density
 
@@ -32,6 +33,7 @@ _NODES_LONG, _WEIGHTS_LONG = np.polynomial.legendre.leggauss(200)
 _FAR = 8.0
 _TINY = 1e-15
 _LARGEST_POINT = 8.0
+_SHARP = 20.0
 
 
 def tolerance_factor(
@@ -224,7 +226,13 @@ def _factor(n: int, content: float, confidence: float, sides: int, df: float) ->
     start = float(ndtri(0.5 * (1.0 + content))) * math.sqrt(1.0 + 1.0 / n) * shrink
 
     def excess(log_k: float) -> float:
-        return _confidence(math.exp(log_k), n, widths, df) - confidence
+        k = math.exp(log_k)
+        if df > _SHARP * n:
+            # A pooled sd is so well known that the first order of integration has a step.
+            return (
+                content_chance(content, offset=0.0, sd=1.0, n=n, tolerance=k, df=df) - confidence
+            )
+        return _confidence(k, n, widths, df) - confidence
 
     low = high = math.log(start)
     while excess(low) > 0.0:

@@ -43,6 +43,7 @@ _SHOT_SPREAD = 0.6
 _SHOT_KNOWN = 0.2
 _FULL = 1.05
 _MOVES = 5
+_HAIR = 1e-6
 _WILD = 6.334248366623996e-05  # two-sided chance beyond 4 sd
 
 _ASSUMPTIONS = (
@@ -274,7 +275,7 @@ def _step(case: _Case, belief: Belief, fitted: _Fitted, *, taken: Taken, play: f
     now = outlook_here(belief, after, float(taken.settings[-1])) if begun else aim
     low, high = case.target - case.band, case.target + case.band
     chance = now.mean_between(low, high)
-    too_likely = now.shot_above(case.upper) > case.alpha
+    too_likely = now.shot_above(case.upper) > case.alpha + _HAIR
     odd_last = begun and not bool(kept[-1])
     shot_here = begun and bool(np.any(kept[taken.stays == taken.stays[-1]]))
     done = shot_here and chance >= case.probability
