@@ -6,6 +6,7 @@ The canonical form is RFC 8785; the hash is SHA-256 over it, without the hash it
 from __future__ import annotations
 
 import hashlib
+import json
 import secrets
 from datetime import UTC, datetime
 from functools import cache
@@ -15,7 +16,7 @@ import rfc8785
 from pydantic import TypeAdapter, ValidationError
 
 from fillwright.errors import BrokenChain
-from fillwright.records.entries import KINDS, Draft, Entry, Payload
+from fillwright.records.entries import KINDS, Draft, Entry, Payload, WeighingTaken
 
 __all__ = [
     "GENESIS",
@@ -41,6 +42,10 @@ def _adapter(kind: str, version: int) -> TypeAdapter[Payload]:
 def payload_to_json(payload: Payload) -> str:
     """Return the payload as canonical JSON text; decimals are strings, so nothing is lost."""
     plain = _adapter(payload.kind, payload.version).dump_python(payload, mode="json")
+    if isinstance(payload, WeighingTaken):
+        # Texts, whole numbers and nulls under plain names: the standard library writes the
+        # same canonical form, several times faster, for the kind that comes all day.
+        return json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return rfc8785.dumps(plain).decode("utf-8")
 
 

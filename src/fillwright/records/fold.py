@@ -98,10 +98,11 @@ class JobState:
     by_id: dict[str, int] = field(default_factory=dict)
     setting_marks: Decimal | None = None
     moves: list[tuple[datetime, SettingMoved | AdjustmentMade]] = field(default_factory=list)
-    trim_from: int = 0
+    weighed_empties: list[Weighed] = field(default_factory=list)
+    shots: list[Weighed] = field(default_factory=list)
     trim: TrimJudged | None = None
     proof_plan: ProofPlanned | None = None
-    proof_from: int = 0
+    proof_shots: list[Weighed] = field(default_factory=list)
     proof: ProofJudged | None = None
     proofs: list[ProofJudged] = field(default_factory=list)
     run: RunBook | None = None
@@ -127,19 +128,9 @@ class JobState:
         return self.facts
 
     @property
-    def shots(self) -> list[Weighed]:
-        """Return the weighed shots of the present trim, struck-out ones included."""
-        return [w for w in self.weighings[self.trim_from :] if w.fact.purpose == "shot"]
-
-    @property
-    def proof_shots(self) -> list[Weighed]:
-        """Return the weighed shots of the present proving run, struck-out ones included."""
-        return [w for w in self.weighings[self.proof_from :] if w.fact.purpose == "proof"]
-
-    @property
     def empties(self) -> list[Weighed]:
         """Return the empties weighed."""
-        return [w for w in self.weighings if w.fact.purpose == "tare" and w.counts]
+        return [w for w in self.weighed_empties if w.counts]
 
     @property
     def open_spans(self) -> tuple[Span, ...]:
@@ -189,7 +180,7 @@ class JobState:
                 self.reopened.pop("trim", None)
             case ProofPlanned():
                 self.proof_plan, self.proof = fact, None
-                self.proof_from = len(self.weighings)
+                self.proof_shots = []
             case ProofJudged():
                 self.proof = fact
                 self.proofs.append(fact)
@@ -241,6 +232,12 @@ class JobState:
         weighed = Weighed(entry.id, entry.at, entry.person, entry.revision, fact)
         self.by_id[entry.id] = len(self.weighings)
         self.weighings.append(weighed)
+        if fact.purpose == "shot":
+            self.shots.append(weighed)
+        elif fact.purpose == "proof":
+            self.proof_shots.append(weighed)
+        elif fact.purpose == "tare":
+            self.weighed_empties.append(weighed)
         if fact.purpose in ("proof", "dose") and fact.container is not None:
             self.filled_to = max(self.filled_to, fact.filled_to or 0, fact.container)
         if fact.purpose == "dose" and self.run is not None:
@@ -303,10 +300,9 @@ class JobState:
             elif stage == "setup":
                 self.steps.clear()
             elif stage == "trim":
-                self.trim, self.trim_from = None, len(self.weighings)
+                self.trim, self.shots = None, []
             elif stage == "prove":
-                self.proof, self.proof_plan = None, None
-                self.proof_from = len(self.weighings)
+                self.proof, self.proof_plan, self.proof_shots = None, None, []
 
 
 @dataclass(slots=True)

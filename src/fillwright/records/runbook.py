@@ -21,13 +21,12 @@ from fillwright.records.entries import (
 from fillwright.records.units import kg_from_g
 from fillwright.science.watch import (
     Signal,
-    SignalKind,
     WatchState,
     watch_clear,
     watch_restart,
     watch_start,
-    watch_take,
 )
+from fillwright.science.watch_many import watch_take_many
 
 __all__ = ["Pending", "Post", "RunBook"]
 
@@ -86,8 +85,6 @@ class RunBook:
         The end entry.
     paused : RunPaused or None
         The pause that no weight has ended yet.
-    watch : WatchState or None
-        Limits and sums of the live watch.
     positions, deviations_g : array
         Containers and deviations since the last turn, for the drift line.
     check_containers : array
@@ -110,7 +107,6 @@ class RunBook:
     started: RunStarted | None = None
     finished: RunFinished | None = None
     paused: RunPaused | None = None
-    watch: WatchState | None = None
     positions: array[float] = field(default_factory=lambda: array("d"))
     deviations_g: array[float] = field(default_factory=lambda: array("d"))
     pending: Pending | None = None
@@ -124,27 +120,47 @@ class RunBook:
     check_containers: array[int] = field(default_factory=lambda: array("l"))
     all_containers: array[float] = field(default_factory=lambda: array("d"))
     all_nets_g: array[float] = field(default_factory=lambda: array("d"))
-    last_signal: Signal | None = None
+    _watch: WatchState | None = None
+    _last_signal: Signal | None = None
+    _good_before: int = 0
+    _untaken: int = 0
 
     def start(self, entry: RunStarted, proved: Iterable[WeighingTaken]) -> None:
         """Begin the run; the proving shots are its first readings, so the watch knows them."""
         self.started = entry
         self.last_good = entry.first_container - 1
         self.last_weighed = entry.first_container - 1
-        self.watch = watch_start()
+        self._watch, self._untaken = watch_start(), 0
         for place, shot in enumerate(proved, start=1):
-            deviation = kg_from_g(float(shot.net_g) - self.aim_g)
             container = place if shot.container is None else shot.container
-            self.watch = watch_take(self.watch, deviation, position=float(container)).state
-            self.check_containers.append(container)
+            self._give_watch(container, float(shot.net_g) - self.aim_g)
             self.all_containers.append(float(container))
             self.all_nets_g.append(float(shot.net_g))
-            if self.watch.alarmed:
-                self.watch = watch_clear(self.watch)
+        if self.watch is not None and self.watch.alarmed:
+            self._watch = watch_clear(self.watch)
+        del self.positions[:]
+        del self.deviations_g[:]
+
+    @property
+    def watch(self) -> WatchState | None:
+        """Return limits and sums of the live watch; what was folded since is taken at once."""
+        if self._untaken and self._watch is not None:
+            taken = watch_take_many(
+                self._watch,
+                [kg_from_g(deviation) for deviation in self.deviations_g[-self._untaken :]],
+                positions=self.positions[-self._untaken :],
+            )
+            self._watch, self._last_signal, self._untaken = taken.state, taken.signal, 0
+        return self._watch
+
+    @property
+    def last_signal(self) -> Signal | None:
+        """Return what the last weight that the watch took meant."""
+        return self._last_signal if self.watch is not None else None
 
     def take(self, weighing: WeighingTaken) -> None:
         """Fold one good weight of the run."""
-        if self.watch is None or weighing.container is None:
+        if self._watch is None or weighing.container is None:
             return
         deviation_g = float(weighing.net_g) - self.aim_g
         self.paused = None
@@ -161,15 +177,12 @@ class RunBook:
                 self.pending = None
                 self.odd_ones += 1
                 self.last_good = weighing.container
-                self.watch = watch_clear(self.watch)
+                if self.watch is not None:
+                    self._watch = watch_clear(self.watch)
             return
-        position = float(weighing.container)
-        taken = watch_take(self.watch, kg_from_g(deviation_g), position=position)
-        self.watch, self.last_signal = taken.state, taken.signal
-        self.check_containers.append(weighing.container)
-        self.positions.append(position)
-        self.deviations_g.append(deviation_g)
-        if weighing.state == _GOOD and taken.signal.kind is SignalKind.NONE:
+        self._give_watch(weighing.container, deviation_g)
+        self._good_before = self.last_good
+        if weighing.state == _GOOD:
             self.last_good = weighing.container
 
     def container_of_check(self, check: int) -> int:
@@ -179,7 +192,9 @@ class RunBook:
         return self.check_containers[min(check, len(self.check_containers)) - 1]
 
     def signal(self, entry: SignalRaised) -> None:
-        """Wait for two more weights, or for a turn."""
+        """Wait for two more weights, or for a turn; the weight that raised it is not good."""
+        if self.last_good == entry.container:
+            self.last_good = self._good_before
         deviation_g = self.deviations_g[-1] if self.deviations_g else 0.0
         self.pending = Pending(
             entry.signal, entry.side, entry.container, entry.weighing_id, [], [deviation_g]
@@ -188,7 +203,7 @@ class RunBook:
     def adjust(self, entry: AdjustmentMade) -> None:
         """Start a new block with its own middle."""
         if self.watch is not None:
-            self.watch = watch_restart(self.watch)
+            self._watch = watch_restart(self.watch)
         del self.positions[:]
         del self.deviations_g[:]
         self.pending = None
@@ -209,7 +224,7 @@ class RunBook:
         if entry.reason == "fault" and self.pending is not None:
             self.pending = None
             if self.watch is not None:
-                self.watch = watch_restart(self.watch)
+                self._watch = watch_restart(self.watch)
         self.posts.append(
             Post(
                 after_container=entry.after_container,
@@ -217,3 +232,10 @@ class RunBook:
                 words=entry.note or entry.reason,
             )
         )
+
+    def _give_watch(self, container: int, deviation_g: float) -> None:
+        """Hand a reading to the watch, which takes it when it is next asked."""
+        self.positions.append(float(container))
+        self.deviations_g.append(deviation_g)
+        self.check_containers.append(container)
+        self._untaken += 1

@@ -11,16 +11,25 @@ from dataclasses import replace
 
 from fillwright.science.given import above_zero, finite, not_negative, whole
 from fillwright.science.self_starting import score
-from fillwright.science.watch_state import Signal, SignalKind, SignalSide, WatchState, WatchTake
+from fillwright.science.watch_state import (
+    Signal,
+    SignalKind,
+    SignalSide,
+    StandardTerms,
+    WatchState,
+    WatchTake,
+)
 
-_LIMIT_SDS = 3.0
+LIMIT_SDS = 3.0
 
 __all__ = [
+    "LIMIT_SDS",
     "Signal",
     "SignalKind",
     "SignalSide",
     "WatchState",
     "WatchTake",
+    "standard_terms",
     "watch_clear",
     "watch_restart",
     "watch_start",
@@ -235,20 +244,40 @@ def watch_clear(state: WatchState) -> WatchState:
     )
 
 
-def _standardised(state: WatchState, deviation: float) -> float | None:
-    """Return the reading in sds by what came before; none while too little did."""
+def standard_terms(state: WatchState) -> StandardTerms | None:
+    """Return what a reading is judged by; none while too few readings are known.
+
+    Parameters
+    ----------
+    state : WatchState
+        The watch before the reading.
+
+    Returns
+    -------
+    StandardTerms or None
+        Level, spread, degrees of freedom, and the share that the unknown level costs.
+    """
     own_mean = state.target is None
     free = state.prior_df + state.count - (1 if own_mean else 0)
     if free < 1 or (own_mean and state.count < 1):
         return None
     total = state.prior_df * state.prior_sd**2 + state.m2
-    spread = max(math.sqrt(total / free), state.floor)
-    if spread == 0.0:
+    return StandardTerms(
+        about=state.mean if state.target is None else state.target,
+        spread=max(math.sqrt(total / free), state.floor),
+        free=float(free),
+        share=math.sqrt(state.count / (state.count + 1.0)) if own_mean else 1.0,
+    )
+
+
+def _standardised(state: WatchState, deviation: float) -> float | None:
+    """Return the reading in sds by what came before; none while too little did."""
+    terms = standard_terms(state)
+    if terms is None:
+        return None
+    if terms.spread == 0.0:
         return 0.0
-    if state.target is None:
-        known = math.sqrt(state.count / (state.count + 1.0))
-        return float(score((deviation - state.mean) * known / spread, float(free)))
-    return float(score((deviation - state.target) / spread, float(free)))
+    return float(score((deviation - terms.about) * terms.share / terms.spread, terms.free))
 
 
 def _signal(state: WatchState, z: float | None, *, up: float, down: float) -> Signal:
@@ -263,7 +292,7 @@ def _signal(state: WatchState, z: float | None, *, up: float, down: float) -> Si
             because="Too few readings to judge yet.",
         )
     sum_high, sum_low = up > state.h, down > state.h
-    if abs(z) > _LIMIT_SDS:
+    if abs(z) > LIMIT_SDS:
         since = state.zero_up if z > 0.0 else state.zero_down
         return Signal(
             kind=SignalKind.BEYOND_3SD,

