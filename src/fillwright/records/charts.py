@@ -81,6 +81,9 @@ class DoseChart:
         Middle of the band.
     low_g, high_g : Decimal or float
         Ends of the band.
+    weighed : int or None
+        How many were weighed, where `doses` holds only the least and the greatest of the early
+        ones; None where it holds all.
     limits : tuple of LimitMark
         T1 and others; the picture always reaches down to the one named ``"T1"``.
     held : tuple of HeldSpan
@@ -99,6 +102,7 @@ class DoseChart:
     aim_g: Decimal | float
     low_g: Decimal | float
     high_g: Decimal | float
+    weighed: int | None = None
     limits: tuple[LimitMark, ...] = ()
     held: tuple[HeldSpan, ...] = ()
     posts: tuple[Post, ...] = ()

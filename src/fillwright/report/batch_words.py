@@ -213,7 +213,7 @@ def _limits(sheet: BatchRecordSheet) -> list[Block]:
     cells = [(line.name, f"{exact(line.limit_g)} g", line.note) for line in sheet.limits]
     band = f"{exact(job.band_pct.normalize())} %"
     cells.append(("Aim", f"{exact(job.aim_g)} g", f"band \u00b1{band}"))
-    return [rows(("", "Net weight", ""), cells, widths=(3.6, 3, 3.4), right=(1,))]
+    return [rows(("", "Net", ""), cells, widths=(3.3, 2.4, 4.3), right=(1,))]
 
 
 def _by_hand(sheet: BatchRecordSheet) -> list[Block]:

@@ -126,7 +126,8 @@ def _doses(spec: DoseChart) -> str:
     if len(odd) > _MOST_NAMED:
         named.insert(0, f"{len(odd) - _MOST_NAMED} earlier ones")
     inside = f"All inside {band}" + (f" but {_listed(named)}" if named else "")
-    parts = [f"{filled} filled, {len(spec.doses)} weighed", inside]
+    weighed = len(spec.doses) if spec.weighed is None else spec.weighed
+    parts = [f"{filled} filled, {weighed} weighed", inside]
     t1 = next((limit for limit in spec.limits if limit.name == "T1"), None)
     if t1 is not None:
         below = sum(dose.state in ("short", "far-short") for dose in spec.doses)

@@ -191,6 +191,11 @@ def test_the_sentence_tells_what_stands_out(run):
     )
 
 
+def test_the_sentence_counts_all_that_were_weighed(run):
+    """Where only extremes of the early run are handed over, the true count is told."""
+    assert "181 jars filled, 990 weighed." in describe(run(weighed=990))
+
+
 def test_the_sentence_stays_short(run):
     """Of many odd weights five are named and the rest counted."""
     doses = tuple(Dose(container=c, net_g=Decimal("236.0"), state="short") for c in range(1, 41))
