@@ -10,15 +10,14 @@ from fillwright.jobs.act import CAUTIONS, Act, Expects, Option
 from fillwright.jobs.desk import Desk
 from fillwright.jobs.limits import Limits, limits_of
 from fillwright.jobs.match import cautions_of
-from fillwright.jobs.runturn import Turn, advised_turn, drift_of, due_container
+from fillwright.jobs.runturn import Turn, advised_turn, due_container
 from fillwright.jobs.words import plain, shown_g, trays
 from fillwright.records.entities import Stage
 from fillwright.records.fold import JobState, Weighed
 from fillwright.records.runbook import RunBook
 from fillwright.records.spans import Span, count, words
-from fillwright.records.units import (
-    g_from_kg,
-)
+from fillwright.records.units import g_from_kg, kg_from_g
+from fillwright.science.drift import watch_drift
 
 __all__ = ["RunLook", "look"]
 
@@ -156,9 +155,10 @@ def _wheel(state: JobState, turn: Turn | None, act: Act) -> tuple[str, str]:
 
 def _drift_words(state: JobState, book: RunBook, turn: Turn | None) -> str:
     """Return the drift in words, and when a turn will be worth making."""
-    if turn is None or len(book.positions) < _LEAST_FOR_DRIFT:
+    watch = book.watch
+    if turn is None or watch is None or len(book.positions) < _LEAST_FOR_DRIFT:
         return ""
-    line = drift_of(book, turn.dead_band_g)
+    line = watch_drift(watch, limit=kg_from_g(turn.dead_band_g))
     if line.slope is None or line.slope_interval is None:
         return ""
     per_hundred = 100 * g_from_kg(line.slope)

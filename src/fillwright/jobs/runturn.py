@@ -1,4 +1,4 @@
-"""When a container is due, whether the wheel is to be turned, and where the dose drifts."""
+"""When a container is due, and whether the wheel is to be turned."""
 
 from __future__ import annotations
 
@@ -18,10 +18,9 @@ from fillwright.records.units import (
     kg_per_m3_from_g_per_ml,
     m3_from_ml,
 )
-from fillwright.science.drift import Drift, drift
 from fillwright.science.hold import adjustment
 
-__all__ = ["Turn", "advised_turn", "drift_of", "due_container"]
+__all__ = ["Turn", "advised_turn", "due_container"]
 
 _FIRST_ONES: Final = 5
 _WEIGHT_OF_NEW: Final = 0.2
@@ -96,15 +95,6 @@ def advised_turn(state: JobState, book: RunBook) -> Turn:
         mean_deviation_g=g_from_kg(advice.level) / advice.weight if advice.weight else 0.0,
         believed_share=advice.weight,
         dead_band_g=band_g,
-    )
-
-
-def drift_of(book: RunBook, limit_g: float) -> Drift:
-    """Return the straight line through the weights since the last turn."""
-    return drift(
-        np.array(book.positions),
-        np.array([kg_from_g(value) for value in book.deviations_g]),
-        limit=kg_from_g(limit_g),
     )
 
 
