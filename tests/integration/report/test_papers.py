@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from importlib.resources import files
 
 import pypdf
@@ -397,3 +397,41 @@ def test_an_error_of_the_printer_is_one_sentence():
             at=at,
             paper=Paper.A4,
         )
+
+
+def test_a_lot_without_shortage_and_spread_prints(sheet, lot):
+    """A lot of which only the average could be judged shows that and nothing made up."""
+    bare = replace(
+        lot,
+        verdict="not-evaluated",
+        is_compliant=None,
+        shortage="",
+        t1_limit="",
+        t2_limit="",
+        sd=None,
+        k=None,
+        individual_test=None,
+    )
+    text = _text(batch_record(replace(sheet(1), lot=bare)))
+
+    assert "No verdict: shortage not known" in text
+    assert "below T1:" not in text
+    assert "k × s = 250" not in text
+
+
+def test_days_are_told_where_they_change(sheet, weighings):
+    """Weighings over midnight, as the bench's own clock has it, carry the day."""
+    lines = [replace(line, at=line.at + timedelta(hours=14, minutes=25)) for line in weighings(20)]
+    text = _text(batch_record(replace(sheet(1), weighings=tuple(lines))))
+
+    # 08:30 and 14:25 later is 22:55 UTC, 23:55 in the zone of the bench.
+    assert "2025-03-14" in text
+    assert "2025-03-15" in text
+
+
+def test_the_tare_of_zeroed_empties_is_told(sheet):
+    """Where each empty is zeroed away there is no average to print, and weights are net."""
+    record = sheet(1)
+    zeroed = replace(record, tare=None, facts=replace(record.facts, tare_way="zeroed"))
+
+    assert "each empty zeroed" in _text(batch_record(zeroed))

@@ -225,3 +225,19 @@ def test_the_table_has_every_weight_and_post(run):
     assert shown.rows.index(("after 71", "6", "", "turn 50.4 to 50.8")) > shown.rows.index(
         ("70", "6", "243.6", "low, held")
     )
+
+
+def test_without_trays_each_tenth_is_long(run):
+    """Where nobody uses trays the row has long ticks at each tenth and first and last number."""
+    svg = draw(run(60, tray_size=0), for_print=False)
+
+    assert sum(data.count("v-26") for data in _paths(svg)) == 6
+    assert _ticks(svg) == 54
+    assert {"jar 1", "60"} <= set(_words(svg))
+    assert table(run(60, tray_size=0)).rows[0][1] == ""
+
+
+def test_filled_but_not_weighed_is_told(run):
+    """Jars filled before the first weight are counted."""
+    assert describe(run(5, doses=())) == "5 jars filled, none weighed yet."
+    assert describe(run(1, doses=())) == "1 jar filled, none weighed yet."
