@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import traceback
 from pathlib import Path
 from typing import Annotated, Final
@@ -70,8 +69,8 @@ def run() -> int:
     terminal.prepare()
     try:
         status = _status()
-        sys.stdout.flush()
-    except BrokenPipeError:
+        terminal.flush()
+    except terminal.PipeClosedError:
         terminal.leave_pipe()
         return 0
     return status
@@ -80,7 +79,7 @@ def run() -> int:
 def _status() -> int:
     """Return the status of the command, after saying what went wrong."""
     try:
-        app()
+        app(prog_name="fillwright")
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except BadInput as error:
@@ -89,7 +88,7 @@ def _status() -> int:
     except FillwrightError as error:
         terminal.complain(terminal.wrapped(str(error)))
         return OUR_FAILURE
-    except BrokenPipeError:
+    except terminal.PipeClosedError:
         raise
     except KeyboardInterrupt:
         return INTERRUPTED

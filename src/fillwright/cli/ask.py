@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import json
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, BinaryIO, Final
@@ -106,7 +105,7 @@ def _answer_lines(question: str, source: Path | None) -> int:
                 reply = answer_json(question, text)
                 document, status = json.loads(reply.body), _STATUS[reply.status]
             terminal.say_json(document, indent=None)
-            sys.stdout.flush()
+            terminal.flush()
             if status:
                 terminal.complain(f"line {number}: {document['error']['message']}")
                 worst = 1 if 1 in {worst, status} else 2

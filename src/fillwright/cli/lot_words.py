@@ -40,6 +40,8 @@ def lot_text(judged: Judged) -> str:
     """
     verdict = judged.verdict
     parts = [_headline(verdict), wrapped(verdict.because)]
+    if verdict.compliant is False and verdict.verdict.value == "accepted":
+        parts.append(wrapped("Take out each package below T2 before the goods are marked."))
     sections = [
         ("To check by hand", _by_hand(judged)),
         ("Short packages", _short(judged)),
@@ -50,7 +52,7 @@ def lot_text(judged: Judged) -> str:
     ]
     for head, lines in sections:
         if lines:
-            parts += ["", head, *(f"  {wrapped(line, indent='    ')}" for line in lines)]
+            parts += ["", head, *(wrapped(line, lead="  ", indent="    ") for line in lines)]
     return "\n".join(parts)
 
 

@@ -134,7 +134,7 @@ def proof_text(proved: Proved) -> str:
         ("Assumptions", [f"- {text}" for text in a.assumptions]),
         ("Sources", [f"- {text}" for text in a.sources]),
     ):
-        parts += ["", head, *(f"  {wrapped(line, indent='    ')}" for line in lines)]
+        parts += ["", head, *(wrapped(line, lead="  ", indent="    ") for line in lines)]
     return "\n".join(parts)
 
 

@@ -54,15 +54,30 @@ def prepare() -> None:
             stream.reconfigure(errors="plain-letters")
 
 
+class PipeClosedError(Exception):
+    """Whoever read standard output has stopped; no OSError, which the library would report."""
+
+
 def say(text: str = "") -> None:
     """Print a line on standard output."""
-    sys.stdout.write(f"{text}\n")
+    try:
+        sys.stdout.write(f"{text}\n")
+    except BrokenPipeError:
+        raise PipeClosedError from None
+
+
+def flush() -> None:
+    """Hand on what was printed so far."""
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise PipeClosedError from None
 
 
 def say_now(text: str) -> None:
     """Print a line on standard output at once, for those who watch."""
     say(text)
-    sys.stdout.flush()
+    flush()
 
 
 def say_json(document: Any, *, indent: int | None = 2) -> None:  # noqa: ANN401  any JSON
@@ -93,13 +108,15 @@ def width() -> int:
     return max(_NARROWEST, min(_WIDEST, shutil.get_terminal_size((80, 24)).columns))
 
 
-def wrapped(text: str, *, indent: str = "") -> str:
+def wrapped(text: str, *, lead: str = "", indent: str = "") -> str:
     """Return a text broken at the width of the terminal.
 
     Parameters
     ----------
     text : str
         One paragraph.
+    lead : str
+        What stands before the first line.
     indent : str
         What stands before the second line and all after it.
 
@@ -111,6 +128,7 @@ def wrapped(text: str, *, indent: str = "") -> str:
     return textwrap.fill(
         text,
         width=width(),
+        initial_indent=lead,
         subsequent_indent=indent,
         break_long_words=False,
         break_on_hyphens=False,

@@ -305,7 +305,7 @@ def _grid(rows: list[Row], *, between: str, source: str) -> Grid:
         message = f"{source}: there is nothing in it; give one weight a row."
         raise BadInput(message, field=source, allowed="one weight a row", code="missing")
     if len(filled) > MOST_ROWS:
-        message = f"{source}: {len(filled)} rows; at most {MOST_ROWS} are read."
+        message = f"{source}: over {MOST_ROWS} rows; give fewer."
         raise BadInput(message, field=source, given=len(filled), allowed=f"up to {MOST_ROWS} rows")
     has_header = not all(looks_like_figure(cell) for cell in filled[0].cells if cell)
     header = filled[0].cells if has_header else ()

@@ -1,0 +1,142 @@
+"""The command line as a process of its own: statuses, pipes, encodings, a journal, the demo."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
+
+from fillwright.questions import find
+
+LOT = ("--nominal", "250 g", "--rules", "EU-76/211", "--lot-size", "300")
+GOOD = "net (g)\n" + "250.0\n250.4\n" * 15
+
+
+@pytest.fixture
+def started(tmp_path):
+    """Run ``python -m fillwright`` with these words in an empty folder, and wait for its end."""
+
+    def run(*words, stdin=b"", **environment):
+        return subprocess.run(
+            [sys.executable, "-m", "fillwright", *words],
+            input=stdin,
+            capture_output=True,
+            cwd=tmp_path,
+            env={**os.environ, "FILLWRIGHT_STORE": str(tmp_path / "j.sqlite3"), **environment},
+            timeout=120,
+            check=False,
+        )
+
+    return run
+
+
+@pytest.mark.parametrize(
+    ("words", "stdin", "status"),
+    [
+        (("ask", "shortage"), b'{"rules": "EU-76/211", "nominal": 250, "unit": "g"}', 0),
+        (("ask", "shortage"), b'{"rules": "EU-76/211", "nominal": NaN, "unit": "g"}', 2),
+        (("lot", "-", *LOT), GOOD.encode(), 0),
+        (("lot", "-", *LOT), b"", 2),
+    ],
+)
+def test_the_status_of_the_process(started, words, stdin, status):
+    """0 for an answer and 2 for a bad input, whatever ran it; no traceback anywhere."""
+    ended = started(*words, stdin=stdin)
+
+    assert ended.returncode == status
+    assert b"Traceback" not in ended.stdout + ended.stderr
+    assert bool(ended.stderr) == (status == 2)
+
+
+def test_many_lines_by_pipe_are_answered_one_by_one(tmp_path):
+    """A partner at the other end of the pipe gets each answer before it sends the next line."""
+    good = json.dumps(find("chart-constants").example)
+    with subprocess.Popen(
+        [sys.executable, "-m", "fillwright", "ask", "chart-constants", "--many"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        cwd=tmp_path,
+        text=True,
+    ) as partner:
+        assert partner.stdin is not None
+        assert partner.stdout is not None
+        for line, word in ((good, "c4"), ("{}", "error"), (good, "c4")):
+            partner.stdin.write(f"{line}\n")
+            partner.stdin.flush()
+            assert word in json.loads(partner.stdout.readline())
+        partner.stdin.close()
+
+        assert partner.wait(60) == 2
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes close otherwise there")
+def test_a_closed_pipe_is_quiet(tmp_path):
+    """Whoever stops reading hears nothing more, and no error."""
+    good = json.dumps(find("chart-constants").example)
+    with subprocess.Popen(
+        [sys.executable, "-m", "fillwright", "ask", "chart-constants", "--many"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=tmp_path,
+        text=True,
+    ) as partner:
+        assert partner.stdin is not None
+        assert partner.stdout is not None
+        assert partner.stderr is not None
+        partner.stdout.close()
+        partner.stdin.write(f"{good}\n" * 3)
+        partner.stdin.close()
+
+        assert partner.stderr.read() == ""
+        assert partner.wait(60) == 0
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals differ there")
+def test_an_interrupt_is_quiet(tmp_path):
+    """Ctrl+C ends a command without a traceback."""
+    with subprocess.Popen(
+        [sys.executable, "-m", "fillwright", "ask", "chart-constants", "--many"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=tmp_path,
+        text=True,
+    ) as partner:
+        assert partner.stdin is not None
+        assert partner.stdout is not None
+        assert partner.stderr is not None
+        partner.stdin.write(json.dumps(find("chart-constants").example) + "\n")
+        partner.stdin.flush()
+        partner.stdout.readline()
+        partner.send_signal(signal.SIGINT)
+
+        assert partner.wait(60) == 130
+        assert "Traceback" not in partner.stderr.read()
+
+
+def test_an_ascii_terminal_gets_the_verdict(started, tmp_path):
+    """With an ASCII stream the verdict is printed in plain letters."""
+    (tmp_path / "w.csv").write_text(GOOD)
+
+    ended = started("lot", "w.csv", *LOT, PYTHONIOENCODING="ascii", NO_COLOR="1", COLUMNS="80")
+
+    assert ended.returncode == 0
+    assert ended.stdout.startswith(b"ACCEPTED")
+    assert b"label - k x s" in ended.stdout
+
+
+def test_the_demo_plays_a_job_and_leaves_its_papers(started, tmp_path):
+    """The demo in the terminal ends with a verdict, a batch record, a table and a journal."""
+    played = started("demo", "--headless", "--out", "story")
+    whole = started("verify", "--store", "story/demo-journal.sqlite3")
+
+    assert played.returncode == 0, played.stderr.decode()
+    assert b"all of them invented" in played.stdout
+    assert (tmp_path / "story" / "batch-record.pdf").read_bytes().startswith(b"%PDF")
+    assert whole.returncode == 0, whole.stdout.decode()
