@@ -4,6 +4,7 @@ FillwrightError
   BadInput, OutsideModel, KnowledgeError (an input, an equation's range, a data file)
   JournalError: Conflict, BrokenChain, StoreFull
   LineError: PortGone, SilentScale
+  PrintFailed, of `report`: a paper could not be made
 """
 
 from __future__ import annotations

@@ -23,7 +23,6 @@ from fillwright.records.charts import (
     HeldSpan,
     LimitMark,
     LotChart,
-    Post,
     ProofChart,
     ProofShot,
     VolumeScale,
@@ -35,6 +34,7 @@ __all__ = ["cylinder_lanes", "dose_chart", "lot_chart", "proof_chart", "volume_s
 
 _SHOWN: Final = 200
 _COLUMNS: Final = 600
+_MARKS: Final = 60
 _STATES: Final = ("on", "low", "high", "short", "far-short", "overfull")
 
 
@@ -58,14 +58,9 @@ def dose_chart(desk: Desk, state: JobState) -> DoseChart:
         low_g=limits.band_low_g,
         high_g=limits.band_high_g,
         limits=tuple(LimitMark(name=n, limit_g=g) for n, g in named if g is not None),
-        held=tuple(
-            HeldSpan(first=s.first, last=s.last) for s in state.open_spans if s.last >= first
-        ),
-        posts=tuple(
-            Post(after_container=p.after_container, kind=p.kind, words=p.words)
-            for p in (book.posts if book is not None else ())
-            if p.after_container >= first
-        ),
+        held=tuple(HeldSpan(first=s.first, last=s.last) for s in state.open_spans[-_MARKS:]),
+        posts=tuple(book.posts[-_MARKS:]) if book is not None else (),
+        weighed=len(book.all_containers) if book is not None else None,
         decimals=decimals_of(facts.scale.readability_g),
         word=facts.container.word,
         words=f"{facts.container.word}s",

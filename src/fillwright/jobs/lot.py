@@ -132,7 +132,10 @@ def judged(desk: Desk, state: JobState, nets: Mapping[int, Decimal], lot: LotVie
         individual_test=None if verdict.individual_test is None else verdict.individual_test.value,
         is_mean_ok=verdict.mean_ok,
         because=verdict.because,
+        first_sample_n=len(state.samples[0].containers) if len(state.samples) > 1 else 0,
+        first_sample_below_t1=verdict.count_below_t1 if len(state.samples) > 1 else None,
         notes=verdict.notes,
+        assumptions=verdict.assumptions,
         sources=(*verdict.sources, *cited),
         program=desk.program,
     )

@@ -8,7 +8,15 @@ from decimal import Decimal
 from fillwright.errors import BadInput
 from fillwright.jobs import charts
 from fillwright.jobs.desk import Desk
-from fillwright.jobs.limits import LABEL_C, Limits, density_at, limits_of
+from fillwright.jobs.limits import (
+    LABEL_C,
+    Limits,
+    content_of,
+    density_at,
+    judge_weight,
+    limits_of,
+)
+from fillwright.jobs.lot import sample_of
 from fillwright.jobs.match import cautions_of
 from fillwright.jobs.traveller import next_act
 from fillwright.jobs.words import plain
@@ -29,6 +37,7 @@ from fillwright.records.sheets import (
     FactLine,
     HeldLine,
     JobCardSheet,
+    LotLine,
     OutcomeLine,
     ProofLine,
     ProofSheet,
@@ -84,6 +93,7 @@ def batch_record(desk: Desk, state: JobState) -> BatchRecordSheet:
         proof=state.proof,
         proof_plan=state.proof_plan,
         samples=tuple(state.samples),
+        sample_lines=_sample_lines(desk, state),
         signatures=tuple(SignatureLine(at=at, fact=fact) for at, fact in state.signatures),
         signatures_wanted=site.signatures,
         strikes=_strikes(state, entries),
@@ -213,6 +223,32 @@ def _formula(facts: JobFacts) -> str:
         f"content in mL = net in g x (1 - 0.0012/8.0) / ({density:.6g} - 0.0012), at 20 °C, "
         "with the buoyancy of air"
     )
+
+
+def _sample_lines(desk: Desk, state: JobState) -> tuple[LotLine, ...]:
+    """Return what the lot test used, in drawing order."""
+    facts = state.known
+    limits = limits_of(facts, desk.rule_sets)
+    weighed = sample_of(state, extra={})
+    found: list[LotLine] = []
+    for which, draw in enumerate(state.samples, start=1):
+        for number in draw.containers:
+            if number not in weighed:
+                continue
+            net_g = weighed[number]
+            judged = judge_weight(limits, net_g)
+            content = "" if facts.unit == "g" else f"{float(content_of(facts, net_g)):.2f}"
+            found.append(
+                LotLine(
+                    row=f"{facts.container.word} {number}",
+                    shown=f"{net_g} g net",
+                    net_g=net_g,
+                    content=content,
+                    sample=which,
+                    state=judged if judged in ("short", "far-short") else "",
+                )
+            )
+    return tuple(found)
 
 
 def _held(state: JobState) -> tuple[HeldLine, ...]:

@@ -1,6 +1,6 @@
 """From the bytes of a file of weights to rows of cells, and the column that is meant.
 
-Takes comma, semicolon, tab or bar between the cells; UTF-8, UTF-16 or a Western code page.
+Takes comma, semicolon, tab or bar between the cells; UTF-8, UTF-16 or a code page of western Europe.
 Nothing is guessed away: what does not fit is named by file, row and column.
 """
 
@@ -160,7 +160,7 @@ def text_from_bytes(data: bytes, *, source: str) -> str:
     Parameters
     ----------
     data : bytes
-        UTF-8 or UTF-16 with or without a byte order mark, or a Western code page.
+        UTF-8 or UTF-16 with or without a byte order mark, or a code page of western Europe.
     source : str
         Name of the file, for messages.
 

@@ -124,7 +124,11 @@ class SampleDrawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotJudged:
-    """The lot was judged under the rule set; holds every figure for a check by hand."""
+    """The lot was judged under the rule set; holds every figure for a check by hand.
+
+    After a second sample the counts and limits are those of both samples together, and
+    `first_sample_n` and `first_sample_below_t1` those of the first.
+    """
 
     kind: ClassVar[str] = "lot judged"
     version: ClassVar[int] = 1
@@ -155,7 +159,10 @@ class LotJudged:
     individual_test: str | None
     is_mean_ok: bool | None
     because: str
+    first_sample_n: int = 0
+    first_sample_below_t1: int | None = None
     notes: tuple[str, ...] = ()
+    assumptions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     program: str = ""
 

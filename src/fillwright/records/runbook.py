@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
+from fillwright.records.charts import Post
 from fillwright.records.entries import (
     AdjustmentMade,
     RunFinished,
@@ -28,7 +29,7 @@ from fillwright.science.watch import (
 )
 from fillwright.science.watch_many import watch_take_many
 
-__all__ = ["Pending", "Post", "RunBook"]
+__all__ = ["Pending", "RunBook"]
 
 _GOOD = "on"
 _NEEDED = 2
@@ -55,15 +56,6 @@ class Pending:
             return "odd-one"
         sides = {_side_of(state) for state in self.seen} - {"on"}
         return "moved" if sides == {self.side} else "jumps"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Post:
-    """A mark in the dose chart after a container: a turn, a refill, a pause."""
-
-    after_container: int
-    kind: Literal["turn", "refill", "pause", "fault"]
-    words: str
 
 
 def _side_of(state: str) -> str:

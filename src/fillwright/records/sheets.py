@@ -217,8 +217,6 @@ class BatchRecordSheet:
         How many the site asks for.
     strikes : tuple of StruckLine
         All strike-outs.
-    cautions_not_needed : tuple of str
-        Cautions that were not shown, with why.
     notes : tuple of str
         Anything else that belongs on record, a sentence each.
     dose_chart, proof_chart, lot_chart : charts or None
@@ -256,7 +254,6 @@ class BatchRecordSheet:
     signatures: tuple[SignatureLine, ...] = ()
     signatures_wanted: int = 1
     strikes: tuple[StruckLine, ...] = ()
-    cautions_not_needed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     dose_chart: DoseChart | None = None
     proof_chart: ProofChart | None = None

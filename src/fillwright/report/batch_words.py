@@ -63,7 +63,6 @@ def batch_blocks(sheet: BatchRecordSheet, pictures: Pictures) -> list[Block]:
         *_proof(sheet, pictures),
         *_checks(sheet),
         *_strikes(sheet),
-        *_section("Cautions not needed", notes(sheet.cautions_not_needed)),
         *_section("Notes", notes(sheet.notes)),
         *_sample(sheet, word),
         *weighings(sheet.weighings, zone=sheet.zone, tare=sheet.tare, word=word),

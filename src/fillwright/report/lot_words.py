@@ -120,6 +120,11 @@ def by_hand(lot: LotJudged, *, content_formula: str) -> list[Block]:
             )
         if lot.margin is not None:
             steps.append(f"margin = mean \u2212 limit = {mean} \u2212 {limit} = {margin} {unit}")
+    if lot.first_sample_n:
+        steps.append(
+            f"first sample: below T1 {lot.first_sample_below_t1} of {lot.first_sample_n}, so a"
+            " second was drawn"
+        )
     if lot.individual_test is not None:
         steps.append(
             f"below T1: {lot.count_below_t1} of {lot.n}"

@@ -319,7 +319,6 @@ def sheet(facts, lot, lot_chart, proof, proof_chart, weighings):
             ),
             signatures_wanted=2,
             strikes=(StruckLine(at=later, person="CD", what="Weighing of jar 3", reason=STRUCK),),
-            cautions_not_needed=("Hot product: filled at 20 \u00b0C.",),
             dose_chart=DoseChart(
                 filled=5 * count,
                 tray_size=12,
