@@ -94,7 +94,6 @@ def test_the_record_leaves_nothing_out(sheet):
         "drawn by chance with seed 20250314",
         "92, 142, 118",
         "jar 92 309.6 g net 247.7 g = 251.741 mL",
-        "Hot product: filled at 20 °C.",
         "fillwright 0.1.0",
         "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08",
     ):
