@@ -83,17 +83,17 @@ def _status() -> int:
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except BadInput as error:
-        terminal.complain(terminal.wrapped(error.message))
+        terminal.complain(error.message)
         return BAD_INPUT
     except FillwrightError as error:
-        terminal.complain(terminal.wrapped(str(error)))
+        terminal.complain(str(error))
         return OUR_FAILURE
     except terminal.PipeClosedError:
         raise
     except KeyboardInterrupt:
         return INTERRUPTED
     except Exception as error:  # noqa: BLE001  the outermost edge: a sentence and no traceback
-        terminal.complain(terminal.wrapped(_our_fault(error)))
+        terminal.complain(_our_fault(error))
         return OUR_FAILURE
     return 0
 

@@ -9,6 +9,7 @@ from typing import Final
 from fillwright.cli.lot_case import Judged
 from fillwright.cli.terminal import wrapped
 from fillwright.science.quantity import LotVerdict
+from fillwright.science.quantity.shortage import NOT_CHECKED
 
 __all__ = ["lot_text", "shown"]
 
@@ -42,6 +43,8 @@ def lot_text(judged: Judged) -> str:
     parts = [_headline(verdict), wrapped(verdict.because)]
     if verdict.compliant is False and verdict.verdict.value == "accepted":
         parts.append(wrapped("Take out each package below T2 before the goods are marked."))
+    if any(note.startswith(NOT_CHECKED) for note in verdict.notes):
+        parts.append("Table not checked against the source; see the notes.")
     sections = [
         ("To check by hand", _by_hand(judged)),
         ("Short packages", _short(judged)),

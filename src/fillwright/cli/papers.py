@@ -73,7 +73,7 @@ def print_lot(judged: Judged, *, to: Path, size: PaperSize, title: str | None) -
     verdict = judged.verdict
     now = datetime.now(UTC)
     sheet = LotSheet(
-        title=title or judged.case.first.source,
+        title=title or Path(judged.case.first.source).name,
         source=judged.case.first.source,
         made_at=now,
         zone="UTC",
@@ -213,7 +213,7 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
     answer, claim, read = proved.answer, proved.claim, proved.read
     half_g = claim.target_g * claim.tolerance_pct / 100
     sheet = ProofSheet(
-        title=title or read.source,
+        title=title or Path(read.source).name,
         source=read.source,
         made_at=datetime.now(UTC),
         zone="UTC",

@@ -95,9 +95,10 @@ def say_json(document: Any, *, indent: int | None = 2) -> None:  # noqa: ANN401 
 
 
 def complain(sentence: str) -> None:
-    """Print a sentence on standard error."""
+    """Print a sentence on standard error, broken at its width where that is a terminal."""
     try:
-        sys.stderr.write(f"{sentence}\n")
+        text = wrapped(sentence) if sys.stderr.isatty() else sentence
+        sys.stderr.write(f"{text}\n")
         sys.stderr.flush()
     except OSError:
         return

@@ -337,7 +337,7 @@ class TargetWeightGiven(Given):
         description="Temperature at which the density holds.", examples=[20]
     )
     expansion_per_k: Annotated[Decimal, Exact(at_least=-0.001, at_most=0.01)] = Field(
-        description="Relative growth of volume for each kelvin.", examples=["0.0005"]
+        description="Growth of volume for each kelvin, relative.", examples=["0.0005"]
     )
     product_c: Annotated[Decimal, Exact(at_least=-50, at_most=200)] = Field(
         description="Temperature at the nozzle while filling.", examples=[35]

@@ -43,7 +43,7 @@ class AirDensityGiven(Given):
     )
     relative_humidity_percent: Annotated[
         float, Real(at_least=0, at_most=100, code="outside-model")
-    ] = Field(description="Relative humidity.", examples=[50])
+    ] = Field(description="Humidity, relative.", examples=[50])
 
 
 class AirDensityAnswer(Answer):

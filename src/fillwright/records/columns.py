@@ -1,6 +1,6 @@
 """From the bytes of a file of weights to rows of cells, and the column that is meant.
 
-Takes comma, semicolon, tab or bar between the cells; UTF-8, UTF-16 or a code page of western Europe.
+Takes comma, semicolon, tab or bar between the cells; UTF-8, UTF-16 or a western code page.
 Nothing is guessed away: what does not fit is named by file, row and column.
 """
 
