@@ -62,11 +62,18 @@ def big_job(desk: Desk, number: str, weighings: int) -> None:
             rows.append(
                 kept(
                     WeighingTaken(
-                        purpose="dose", value=str(net + Decimal("26.4")), unit="g",
-                        basis="gross", tare_g=Decimal("26.40"), net_g=net,
-                        container=12 * (i + 1), filled_to=12 * (i + 1),
-                        setting_marks=Decimal(50), state="on", source="scale",
-                    ),  # fmt: skip
+                        purpose="dose",
+                        value=str(net + Decimal("26.4")),
+                        unit="g",
+                        basis="gross",
+                        tare_g=Decimal("26.40"),
+                        net_g=net,
+                        container=12 * (i + 1),
+                        filled_to=12 * (i + 1),
+                        setting_marks=Decimal(50),
+                        state="on",
+                        source="scale",
+                    ),
                     i,
                 )
             )
@@ -91,7 +98,8 @@ def serve(store: Path) -> tuple[subprocess.Popen[bytes], int]:
 
 def answer(line: http.client.HTTPConnection, method: str, path: str, body: str = "") -> bytes:
     """Return what the server says; the cookie is the person's initials."""
-    line.request(method, path, body, {"Cookie": "fw_person=AB", "Content-Type": "application/json"})
+    sent = {"Cookie": "fw_person=AB", "Content-Type": "application/json"}
+    line.request(method, path, body, sent)
     said = line.getresponse()
     data = said.read()
     if said.status != 200:
@@ -116,7 +124,7 @@ def weighing_against_insert(folder: Path) -> None:
         line.connect()
         line.sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         for turn in range(TURNS):
-            net = Decimal("322.1") + Decimal((turn * 7) % 9 - 4) / 10
+            net = Decimal("322.9") + Decimal((turn * 7) % 9 - 4) / 10
             body = json.dumps(
                 {"id": new_id(datetime.now(UTC)), "value": str(net), "unit": "g",
                  "basis": "gross", "source": "http", "purpose": "dose", "person": "AB"}

@@ -124,10 +124,10 @@ def keep(
     ]
     seen = state.revision
     try:
-        desk.journal.append(drafts, seen=seen)
+        stored = desk.journal.append(drafts, seen=seen)
     except Conflict as conflict:
         raise Conflict(_what_changed(desk, state, seen) or str(conflict)) from conflict
-    return find_job(desk, state.number)
+    return desk.book.carry_on(state, stored)
 
 
 def keep_on_site(desk: Desk, facts: Sequence[Payload], press: Press) -> None:

@@ -6,8 +6,10 @@ Nothing is remembered here that the journal could not give again.
 from __future__ import annotations
 
 import threading
+from collections.abc import Iterable
 from typing import Final
 
+from fillwright.records.entries import Entry
 from fillwright.records.fold import JobState, SiteState, fold_job, fold_site
 from fillwright.records.ports import Journal
 
@@ -47,6 +49,20 @@ class Book:
             if state.facts is None:
                 return None
             self._jobs[number] = state
+            return state
+
+    def carry_on(self, state: JobState, entries: Iterable[Entry]) -> JobState:
+        """Return a job's state with entries that were just appended, without reading them back.
+
+        Entries that do not follow on from the state (a repeat, another writer) are left to the
+        journal.
+        """
+        with self.lock:
+            for entry in entries:
+                if self._jobs.get(state.number) is state and entry.revision == state.revision + 1:
+                    state.apply(entry)
+                elif entry.revision > state.revision:
+                    return self.job(state.number) or state
             return state
 
     def site(self) -> SiteState:

@@ -118,6 +118,7 @@ class JobState:
     released: Released | None = None
     released_at: datetime | None = None
     filled_to: int = 0
+    _open: tuple[Span, ...] | None = None
 
     @property
     def known(self) -> JobFacts:
@@ -135,8 +136,11 @@ class JobState:
     @property
     def open_spans(self) -> tuple[Span, ...]:
         """Return the held containers that nobody has settled."""
-        held = [Span(hold.first, hold.last) for hold in self.holds]
-        return minus(held, [Span(s.first, s.last) for _, _, s in self.settled])
+        if self._open is None:
+            held = [Span(hold.first, hold.last) for hold in self.holds]
+            gone = [Span(s.first, s.last) for _, _, s in self.settled]
+            self._open = minus(held, gone)
+        return self._open
 
     @property
     def scrapped(self) -> tuple[Span, ...]:
@@ -209,9 +213,11 @@ class JobState:
                 self.run_log.append(fact)
             case ContainersHeld():
                 self.holds.append(fact)
+                self._open = None
                 self.lot = None
             case ContainersSettled():
                 self.settled.append((entry.at, entry.person, fact))
+                self._open = None
                 self.lot = None
             case SampleDrawn():
                 self.samples = [*self.samples, fact] if fact.first_sample else [fact]

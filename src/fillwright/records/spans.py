@@ -8,7 +8,7 @@ from dataclasses import dataclass
 __all__ = ["Span", "count", "join", "minus", "words"]
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Span:
     """Containers `first` to `last`, both included."""
 
@@ -19,7 +19,7 @@ class Span:
 def join(spans: Iterable[Span]) -> tuple[Span, ...]:
     """Return the spans in order, with touching and overlapping ones made one."""
     joined: list[Span] = []
-    for span in sorted(spans):
+    for span in sorted(spans, key=_place):
         if joined and span.first <= joined[-1].last + 1:
             joined[-1] = Span(joined[-1].first, max(joined[-1].last, span.last))
         else:
@@ -55,3 +55,8 @@ def words(spans: Iterable[Span]) -> str:
     if not parts:
         return "none"
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
+
+
+def _place(span: Span) -> tuple[int, int]:
+    """Return what spans are put in order by."""
+    return span.first, span.last
