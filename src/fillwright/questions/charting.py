@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from fillwright.errors import BadInput
+from fillwright.errors import BadInput, OutsideModel
 from fillwright.questions.fields import Answer, Count, Given, Real, Values
 
 __all__ = ["arl", "chart_constants", "chart_design", "check_delay"]
@@ -14,6 +15,10 @@ __all__ = ["arl", "chart_constants", "chart_design", "check_delay"]
 _PAGE = "Page 1954, integral equation of the cumulative sum, by quadrature (from memory)"
 _CROWDER = "Crowder 1987, integral equation of the moving average, by quadrature (from memory)"
 _RULES = "Champ and Woodall 1987, run rules as a Markov chain (from memory)"
+_LONGEST_RUN = 1e10
+_NO_LIMIT = 1e-3
+_SMALL_K = 0.15
+_LONGEST_SMALL_K = 1e5
 _KNOWN = "Mean and sd of the steady run are known; readings are normal and independent."
 Reference = Annotated[float, Real(at_least=0, at_most=5)]
 Weight = Annotated[float, Real(at_least=0.01, at_most=0.99)]
@@ -133,6 +138,14 @@ def arl(given: ArlGiven) -> ArlAnswer:
             sides=1 if given.chart == "cusum-one-sided" else 2,
         )
         source = _PAGE
+    if not 1.0 <= length <= _LONGEST_RUN:
+        raise OutsideModel(
+            f"{given.chart} with these settings alarms after over {_LONGEST_RUN:g} readings, "
+            "which cannot be computed; give tighter limits.",
+            field="chart",
+            given=given.chart,
+            allowed=f"settings with a run length up to {_LONGEST_RUN:g}",
+        )
     return ArlAnswer(
         arl=length,
         because=f"With a shift of {given.shift_sd:g} sd the chart alarms after {length:.4g} "
@@ -146,7 +159,7 @@ class ChartDesignGiven(Given):
     """The run length that is wanted of a steady run."""
 
     chart: Literal["cusum", "ewma"] = Field(description="Kind of chart.", examples=["cusum"])
-    k: Reference | None = Field(
+    k: Annotated[float, Real(at_least=0.1, at_most=5)] | None = Field(
         default=None, description="Reference value, for cusum.", examples=[0.5]
     )
     lam: Weight | None = Field(default=None, description="Weight of the newest, for ewma.")
@@ -169,7 +182,9 @@ def chart_design(given: ChartDesignGiven) -> ChartDesignAnswer:
     h = limit = None
     if given.chart == "cusum":
         _need(given.chart, k=given.k)
-        h = runlength.design_cusum(given.k or 0.0, given.arl0)
+        k = given.k or 0.0
+        _check_reach(k, given.arl0, least=runlength.arl_cusum(k, _NO_LIMIT))
+        h = runlength.design_cusum(k, given.arl0)
         name, source = f"h = {h:.4g}", _PAGE
     else:
         _need(given.chart, lam=given.lam)
@@ -182,6 +197,19 @@ def chart_design(given: ChartDesignGiven) -> ChartDesignAnswer:
         assumptions=(_KNOWN,),
         sources=(source,),
     )
+
+
+def _check_reach(k: float, arl0: float, *, least: float) -> None:
+    """Refuse a run length that no limit gives, or that cannot be computed."""
+    most = _LONGEST_SMALL_K if k < _SMALL_K else math.inf
+    if not least <= arl0 <= most:
+        allowed = f"from {least:.4g}" + (f" to {most:g}" if most < math.inf else "")
+        raise OutsideModel(
+            f"arl0 is {arl0:g}; with k {k:g} give one {allowed}.",
+            field="arl0",
+            given=arl0,
+            allowed=allowed,
+        )
 
 
 class CheckDelayGiven(Given):

@@ -10,6 +10,7 @@ import math
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 from typing import Annotated, Any, Final, Literal, TypeVar
 
 from pydantic import (
@@ -89,10 +90,10 @@ class _Number:
         """Return the number that was given, or refuse it."""
         exact = self._exact(value)
         inside = (
-            (self.above is None or exact > self.above)
-            and (self.at_least is None or exact >= self.at_least)
-            and (self.below is None or exact < self.below)
-            and (self.at_most is None or exact <= self.at_most)
+            (self.above is None or exact > _limit(self.above))
+            and (self.at_least is None or exact >= _limit(self.at_least))
+            and (self.below is None or exact < _limit(self.below))
+            and (self.at_most is None or exact <= _limit(self.at_most))
         )
         if not inside:
             raise self._refused(self.code, f"{exact:f} is outside")
@@ -196,6 +197,12 @@ class Count(_Number):
 
     def _json_type(self) -> str:
         return "integer"
+
+
+@cache
+def _limit(value: float) -> Decimal:
+    """Return a limit by its shortest decimal text, as numbers are read too: 0.1 is 0.1."""
+    return Decimal(repr(value))
 
 
 def _plain(value: Decimal) -> str:

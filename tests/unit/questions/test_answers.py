@@ -391,6 +391,22 @@ def test_the_limit_of_a_chart_gives_back_its_run_length():
     assert averages["arl"] == pytest.approx(400, rel=1e-4)
 
 
+@pytest.mark.parametrize(
+    ("name", "given", "field"),
+    [
+        ("chart-design", {"chart": "cusum", "k": 5, "arl0": 2}, "arl0"),
+        ("chart-design", {"chart": "cusum", "k": 0.1, "arl0": 1e6}, "arl0"),
+        ("arl", {"chart": "cusum", "k": 5, "h": 20, "shift_sd": 0}, "chart"),
+    ],
+)
+def test_a_run_length_beyond_reach_is_refused(name, given, field):
+    """A run length that no limit gives, or none can compute, is outside the model."""
+    with pytest.raises(BadInput, match=r"give") as refused:
+        answer(name, given)
+
+    assert (refused.value.code, refused.value.field) == ("outside-model", field)
+
+
 def test_more_cannot_be_checked_than_is_filled():
     """Five checked out of every three containers is a contradiction."""
     given = {
@@ -417,6 +433,13 @@ def test_readings_in_another_unit_than_their_step_are_refused():
     """Grams beside a step in tonnes is an error of units, not a long calculation."""
     with pytest.raises(BadInput, match="check the units"):
         answer("rounded-sd", {"readings": [1, 5e9], "readability": 1})
+
+
+def test_a_limit_itself_is_inside():
+    """0.1 is not below a limit of 0.1, though the binary number 0.1 is above the decimal one."""
+    found = answer("chart-design", {"chart": "cusum", "k": 0.1, "arl0": 370})
+
+    assert found["h"] > 0
 
 
 def test_air_outside_its_equation_is_refused_as_such():
