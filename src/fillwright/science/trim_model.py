@@ -386,8 +386,10 @@ def _quantile(weight: _Floats, mean: _Floats, sd: _Floats, probability: float) -
     from scipy.special import ndtr, ndtri  # noqa: PLC0415  heavy library, loaded when asked
 
     each = mean + float(ndtri(probability)) * sd
-    low, high = float(np.min(each)), float(np.max(each))
-    if high - low <= 1e-12 * abs(high):
+    # Rounding may leave the root a hair outside its exact bracket, so that is widened a little.
+    hair = 1e-6 * float(np.max(sd))
+    low, high = float(np.min(each)) - hair, float(np.max(each)) + hair
+    if hair == 0.0:
         return high
     return float(
         brentq(lambda x: float(weight @ ndtr((x - mean) / sd)) - probability, low, high, rtol=1e-9)
