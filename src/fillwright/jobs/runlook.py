@@ -14,7 +14,7 @@ from fillwright.jobs.runturn import Turn, advised_turn, due_container
 from fillwright.jobs.words import plain, shown_g, trays
 from fillwright.records.entities import Stage
 from fillwright.records.fold import JobState, Weighed
-from fillwright.records.runbook import RunBook
+from fillwright.records.runbook import Pending, RunBook
 from fillwright.records.spans import Span, count, words
 from fillwright.records.units import g_from_kg, kg_from_g
 from fillwright.science.drift import watch_drift
@@ -207,8 +207,10 @@ def _act(
     pending = book.pending
     if pending is not None and pending.outcome() == "jumps":
         return _jumps_act(word)
-    if turn is not None and turn.is_due and (pending is not None or not book.check_next):
-        return _turn_act(state, turn, pending is not None)
+    # One odd weight never turns the wheel: the two more are weighed first, whatever the level.
+    waits = pending is not None and pending.outcome() == "waiting"
+    if turn is not None and turn.is_due and not waits and (pending or not book.check_next):
+        return _turn_act(state, turn, pending)
     if pending is not None and pending.outcome() == "moved":
         return _no_turn_act(state)
     if due is None:
@@ -284,18 +286,22 @@ def _tag(limits: Limits, last: Weighed | None) -> tuple[str, str]:
     return tag, shown.get(last.fact.state, "")
 
 
-def _turn_act(state: JobState, turn: Turn, confirmed: bool) -> Act:  # noqa: FBT001
+def _turn_act(state: JobState, turn: Turn, pending: Pending | None) -> Act:
     """Return the order to turn the wheel."""
     now = plain(state.setting_marks or Decimal(0))
     down = turn.to_marks < (state.setting_marks or Decimal(0))
     to = plain(turn.to_marks)
     back = plain(turn.to_marks - 2 * state.known.machine.lost_motion_marks)
     level = f"The level is {turn.mean_deviation_g:+.2f} g from the aim"
+    seen = "it stays there"
+    if pending is not None:
+        is_sum = pending.signal == "cusum"
+        seen = "the weights add up to a shift" if is_sum else "two more weights agree"
     return Act(
         stage=Stage.RUN,
         what="adjust",
         order=f"Turn the wheel {'down and up' if down else 'up'} to {to}.",
-        why=f"{level}, and {'two more weights agree' if confirmed else 'it stays there'}.",
+        why=f"{level}, and {seen}.",
         main=f"Set to {to} and locked",
         expects=Expects.SETTING,
         steps=(
