@@ -131,6 +131,17 @@ def test_the_charts_ask_for_what_they_need():
         answer("arl", {"chart": "cusum", "k": 0.5, "shift_sd": 0})
 
 
+def test_weighted_averages_by_hand():
+    """Weight 0.5 on 2, 0 gives 1 and 0.5; limits 3 √(1/3 (1 - 1/4)) = 1.5, 3 √(1/3 · 15/16)."""
+    given = {"chart": "ewma", "standardised": [2, 0], "lam": 0.5, "L": 3}
+
+    found = answer("chart-run", given)
+
+    assert found["ewma"] == pytest.approx([1, 0.5])
+    assert found["upper_limit"] == pytest.approx([1.5, 3 * (5 / 16) ** 0.5])
+    assert found["first_signal"] is None
+
+
 def test_individuals_by_hand():
     """10, 12, 11, 13: moving ranges 2, 1, 2, mean 5/3, over 1.128 an sd of 1.477."""
     found = answer("chart-run", {"chart": "individuals", "readings": [10, 12, 11, 13]})
