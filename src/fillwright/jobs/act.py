@@ -106,6 +106,7 @@ CAUTIONS: Final[dict[str, Caution]] = {
         )
     ),
     "glass": Caution(words="Glass broken at the nozzle: stop, clear all of it, hold the tray."),
+    "hot-glass": Caution(words="Hot fill cracks cold glass: warm it first, face away."),
     "refill": Caution(words="Lift within your strength, lid back on, wipe the floor."),
 }
 """Common workshop cautions; local codes and the machine's manual go before them."""

@@ -14,7 +14,8 @@ from fillwright.jobs.words import described
 from fillwright.knowledge.types import RuleSet
 from fillwright.records.book import SITE, Book, stream_of
 from fillwright.records.codec import draft
-from fillwright.records.entries import Entry, Payload
+from fillwright.records.entities import Stage
+from fillwright.records.entries import Entry, Payload, StepDone
 from fillwright.records.fold import JobState
 from fillwright.records.ports import Clock, Journal
 
@@ -102,6 +103,8 @@ def keep(
 
     Raises
     ------
+    BadInput
+        If the lot is closed; then only the strip goes on record.
     Conflict
         If the job moved on since `press` was made; the message says what changed.
     StoreFull
@@ -109,6 +112,10 @@ def keep(
     """
     if press.seen is not None and press.seen != state.revision:
         raise Conflict(_what_changed(desk, state, press.seen))
+    strips = isinstance(facts[0], StepDone) and facts[0].step == Stage.STRIP.value
+    if state.released is not None and not strips:
+        message = "The lot is closed: nothing more is kept for it but the strip. Open a new job."
+        raise BadInput(message, field="job", given=state.number, code="inconsistent")
     at, zone = desk.clock.now(), desk.clock.zone()
     drafts = [
         draft(

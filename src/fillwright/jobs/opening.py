@@ -32,6 +32,8 @@ _UNKNOWN_SD_PCT: Final = Decimal("0.3")
 _BETWEEN_SHARE: Final = 0.5
 _HIGHEST_C: Final = 130
 _DENSEST: Final = 3
+_ALLOWANCE_K: Final = Decimal(5)
+_STAGES: Final = ("match", "trim", "prove")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,31 +191,42 @@ def change_facts(desk: Desk, number: str, facts: JobFacts, reason: str, press: P
 
 def _reopened(old: JobFacts, new: JobFacts) -> tuple[tuple[str, ...], str]:
     """Return the stages that a change opens again, and the cause in words."""
-    allowance = Decimal(5)
-    if (old.product, old.cylinder, old.nozzle, old.machine) != (
-        new.product,
-        new.cylinder,
-        new.nozzle,
-        new.machine,
-    ):
+    found: list[tuple[tuple[str, ...], str]] = []
+    cooler = replace(new.product, product_c=old.product.product_c)
+    if (old.product, *_parts(old)) != (cooler, *_parts(new)):
+        found.append((("match", "trim", "prove"), "Product, machine or parts were changed."))
+    elif old.product != new.product:
         warmer = new.product.product_c - old.product.product_c
-        same = replace(new.product, product_c=old.product.product_c) == old.product
-        parts = (old.cylinder, old.nozzle, old.machine) == (
-            new.cylinder,
-            new.nozzle,
-            new.machine,
-        )
-        if same and parts:
-            words = f"Product is {abs(warmer)} °C {'warmer' if warmer > 0 else 'cooler'}."
-            return (("trim",), words) if abs(warmer) > allowance else ((), words)
-        return ("match", "trim", "prove"), "Product, machine or parts were changed."
+        words = f"Product is {abs(warmer)} °C {'warmer' if warmer > 0 else 'cooler'}."
+        found.append((("trim",) if abs(warmer) > _ALLOWANCE_K else (), words))
     if old.container != new.container:
-        return ("match",), "The container was changed."
+        found.append((("match",), "The container was changed."))
     if old.aim_g != new.aim_g:
-        return ("trim", "prove"), f"The aim is {new.aim_g} g now, {old.aim_g} g before."
-    if (old.nominal, old.rules, old.plan) != (new.nominal, new.rules, new.plan):
-        return ("match",), "Label quantity or rules were changed."
-    return (), "Facts were changed."
+        words = f"The aim is {new.aim_g} g now, {old.aim_g} g before."
+        found.append((("trim", "prove"), words))
+    if _claim(old) != _claim(new):
+        found.append((("prove",), "The claim was changed."))
+    if _label(old) != _label(new):
+        found.append((("match",), "Label quantity or rules were changed."))
+    opened = [stage for stages, _ in found for stage in stages]
+    words = " ".join(words for _, words in found) or "Facts were changed."
+    return tuple(stage for stage in _STAGES if stage in opened), words
+
+
+def _parts(facts: JobFacts) -> tuple[object, ...]:
+    """Return what a dose passes through."""
+    return (facts.cylinder, facts.nozzle, facts.machine)
+
+
+def _claim(facts: JobFacts) -> tuple[Decimal, ...]:
+    """Return what the proof is about."""
+    return (facts.claim_pct, facts.claim_content_pct, facts.claim_confidence_pct)
+
+
+def _label(facts: JobFacts) -> tuple[object, ...]:
+    """Return what the law compares with."""
+    own = (facts.own_plan, facts.supplied_shortage)
+    return (facts.nominal, facts.unit, facts.rules, facts.plan, *own)
 
 
 def _check(desk: Desk, facts: JobFacts) -> None:
@@ -277,6 +290,7 @@ def _above_zero(facts: JobFacts) -> None:
 def _words(facts: JobFacts) -> None:
     """Refuse names that are missing."""
     names = {
+        "number": facts.number,
         "product": facts.product.name,
         "container": facts.container.name,
         "machine": facts.machine.name,
@@ -287,3 +301,6 @@ def _words(facts: JobFacts) -> None:
         if not value.strip():
             message = f"Give the {field.replace('_', ' ')} a name."
             raise BadInput(message, field=field, given=value, code="missing")
+    if not facts.number.replace("-", "").isalnum():
+        message = f"Job number {facts.number!r}: give letters, digits and hyphens only."
+        raise BadInput(message, field="number", given=facts.number, allowed="A to Z, 0 to 9, -")

@@ -114,6 +114,13 @@ def judge_shot(
         raise BadInput(message, field="proof", code="inconsistent")
     limits = limits_of(state.known, desk.rule_sets)
     container = fact.container or state.filled_to + 1
+    if container <= state.filled_to:
+        word = state.known.container.word
+        message = (
+            f"{word.capitalize()} {container} was filled before this shot; the next is "
+            f"{state.filled_to + 1}."
+        )
+        raise BadInput(message, field="container", given=container, code="inconsistent")
     judged = replace(
         fact,
         state=judge_weight(limits, fact.net_g),
@@ -298,6 +305,7 @@ def _act(state: JobState, planned: int, weighed: int) -> Act:
         why=f"Shot {weighed + 1} of {planned}. Do not touch the wheel.",
         main="Keep",
         expects=Expects.WEIGHT,
+        cautions=(CAUTIONS["pinch"], *cautions_of(facts)) if not state.proof_shots else (),
         options=(
             Option(what="undo", label="Undo last weight", key="-"),
             Option(what="spoilt", label="Spoilt", key="*", asks="Why?"),

@@ -13,7 +13,7 @@ from fillwright.jobs.act import Act
 from fillwright.jobs.desk import Desk, Press, find_job, keep
 from fillwright.jobs.limits import Limits, judge_weight, limits_of
 from fillwright.jobs.lot import LotView, judged, sample_of, view_of
-from fillwright.jobs.releaseacts import act_of, next_words
+from fillwright.jobs.releaseacts import act_of, may_not_go, next_words
 from fillwright.jobs.words import shown_g
 from fillwright.records.entities import Person
 from fillwright.records.entries import (
@@ -131,7 +131,8 @@ def draw(desk: Desk, number: str, press: Press, *, seed: int) -> ReleaseLook:
             )
         is_second = state.lot is not None and state.lot.verdict == "second-sample"
         if state.samples and not is_second:
-            return look(desk, state)
+            again = state if state.lot is not None else _judge_if_complete(desk, state, press)
+            return look(desk, again)
         taken = set(lot.drawn) if is_second else set()
         open_ones = [n for n in lot.eligible if n not in taken]
         order = np.random.Generator(np.random.PCG64(seed)).permutation(open_ones)
@@ -153,7 +154,8 @@ def judge_sample(
     container = fact.container or (lot.still_to_weigh[0] if lot.still_to_weigh else 0)
     if container not in lot.still_to_weigh:
         waiting = ", ".join(str(n) for n in lot.still_to_weigh[:5])
-        message = f"{container or 'That one'} is not waiting to be weighed. Next: {waiting}."
+        tail = f"Next: {waiting}." if waiting else "Nothing of the sample is left to weigh."
+        message = f"{container or 'That one'} is not waiting to be weighed. {tail}"
         raise BadInput(message, field="container", given=container, code="choice")
     limits = limits_of(state.known, desk.rule_sets)
     weighed = replace(fact, container=container, state=judge_weight(limits, fact.net_g))
@@ -178,18 +180,24 @@ def sign(
     Raises
     ------
     BadInput
-        If the lot is not judged yet, the name is missing, or one person signs twice.
+        If the lot is not judged yet or may not be released, the name is missing, or one
+        person signs twice.
     """
     with desk.book.lock:
         state = find_job(desk, number)
         if state.lot is None:
             message = "The lot is not judged yet. Weigh the sample first."
             raise BadInput(message, field="role", code="inconsistent")
+        goes = state.lot.verdict != "second-sample" and not may_not_go(state.lot)
+        if not goes or role not in ("filled", "checked"):
+            message = f"This lot is not signed for release. {state.lot.because}"
+            raise BadInput(message, field="role", given=role, code="inconsistent")
         if not person.initials.strip():
             message = "Give the initials of the person who signs."
             raise BadInput(message, field="initials", given=person.initials, code="missing")
         others = [s for _, s in state.signatures if s.role != role]
-        if any(s.signed_by.initials == person.initials for s in others):
+        mine = person.initials.strip().casefold()
+        if any(s.signed_by.initials.strip().casefold() == mine for s in others):
             message = f"{person.initials} has signed already; a second person checks."
             raise BadInput(message, field="initials", given=person.initials)
         fact = Signed(role=role, signed_by=person)

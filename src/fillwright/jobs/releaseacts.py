@@ -12,7 +12,7 @@ from fillwright.records.entries import LotJudged
 from fillwright.records.fold import JobState
 from fillwright.records.spans import words
 
-__all__ = ["act_of", "next_words"]
+__all__ = ["act_of", "may_not_go", "next_words"]
 
 _BLOCKED: Final = ("rejected", "not-evaluated", "no-plan", "out-of-scope", "sample-too-small")
 
@@ -45,7 +45,17 @@ def act_of(state: JobState, lot: LotView, wanted: int) -> Act:
         return _act_judged(state, state.lot, lot, wanted)
     if not state.samples:
         return _act_draw(state, lot)
-    number = lot.still_to_weigh[0] if lot.still_to_weigh else 0
+    if not lot.still_to_weigh:
+        return Act(
+            stage=Stage.RELEASE,
+            what="draw",
+            order="Judge the lot again.",
+            why="Something was changed since it was judged; the whole sample is weighed.",
+            main="Judge it again",
+            expects=Expects.CONFIRM,
+            options=(Option(what="close", label="Close without release", asks="Why?"),),
+        )
+    number = lot.still_to_weigh[0]
     return Act(
         stage=Stage.RELEASE,
         what="weigh",
@@ -56,6 +66,11 @@ def act_of(state: JobState, lot: LotView, wanted: int) -> Act:
         value=str(number),
         options=(Option(what="undo", label="Undo last weight", key="-"),),
     )
+
+
+def may_not_go(verdict: LotJudged) -> bool:
+    """Return True when a judged lot may not be released as it stands."""
+    return verdict.verdict in _BLOCKED or verdict.is_compliant is False
 
 
 def _act_closed(state: JobState) -> Act:
@@ -128,7 +143,7 @@ def _act_judged(state: JobState, verdict: LotJudged, lot: LotView, wanted: int) 
             state="warn",
             state_words="Second sample",
         )
-    if verdict.verdict in _BLOCKED or verdict.is_compliant is False:
+    if may_not_go(verdict):
         return Act(
             stage=Stage.RELEASE,
             what="close",

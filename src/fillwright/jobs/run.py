@@ -161,7 +161,8 @@ def pause(
     Raises
     ------
     BadInput
-        If no run is open, or the reason is not one of the three.
+        If no run is open, the reason is not one of the three, or more are named as filled
+        than the lot can have.
     """
     with desk.book.lock:
         state = find_job(desk, number)
@@ -169,6 +170,7 @@ def pause(
         if reason not in get_args(Literal["pause", "refill", "fault"]):
             message = "Say what stopped the run: pause, refill or fault."
             raise BadInput(message, field="reason", given=reason, code="choice")
+        _refuse_beyond(state, filled_to, "filled_to")
         after = state.filled_to if filled_to is None else max(filled_to, state.filled_to)
         fact = RunPaused(reason=reason, after_container=after, note=note.strip())
         return look(desk, keep(desk, state, [fact], press))
@@ -180,13 +182,14 @@ def finish(desk: Desk, number: str, filled: int, press: Press, *, reason: str = 
     Raises
     ------
     BadInput
-        If fewer are named than have been weighed, or the number differs from the plan
-        without a reason, or weights are still owed.
+        If fewer are named than have been weighed or more than the lot can have, the number
+        differs from the plan without a reason, or weights are still owed.
     """
     with desk.book.lock:
         state = find_job(desk, number)
         book = _open_run(state)
         word = state.known.container.word
+        _refuse_beyond(state, filled, "filled")
         if filled < state.filled_to:
             message = (
                 f"{word.capitalize()} {state.filled_to} is filled already, so {filled} cannot "
@@ -196,21 +199,18 @@ def finish(desk: Desk, number: str, filled: int, press: Press, *, reason: str = 
         if book.pending is not None and book.pending.outcome() == "waiting":
             message = f"Two more {word}s are owed: fill and weigh them before finishing."
             raise BadInput(message, field="filled", given=filled, code="inconsistent")
-        if filled != state.known.lot_size and not reason.strip():
+        # Two more that a signal asked for at the end may lie beyond the plan.
+        planned = max(state.known.lot_size, state.filled_to)
+        if filled != planned and not reason.strip():
             message = (
                 f"The job was planned for {state.known.lot_size}; say why it ends at {filled}."
             )
             raise BadInput(message, field="reason", given=reason, code="missing")
         facts: list[Payload] = [RunFinished(filled=filled, reason=reason.strip())]
-        if filled > book.last_weighed and filled > state.filled_to:
-            facts.insert(
-                0,
-                ContainersHeld(
-                    first=max(book.last_good, state.filled_to) + 1,
-                    last=filled,
-                    reason="filled after the last weight",
-                ),
-            )
+        if filled > book.last_weighed:
+            reason = "filled after the last weight"
+            held = ContainersHeld(first=book.last_good + 1, last=filled, reason=reason)
+            facts.insert(0, held)
         return look(desk, keep(desk, state, facts, press))
 
 
@@ -222,8 +222,16 @@ def _open_run(state: JobState) -> RunBook:
     return state.run
 
 
+def _refuse_beyond(state: JobState, number: int | None, field: str) -> None:
+    """Refuse a number of containers that this lot cannot have."""
+    most = state.known.lot_size + state.known.tray_size
+    if number is not None and number > most:
+        message = f"{number} is beyond this lot of {state.known.lot_size}."
+        raise BadInput(message, field=field, given=number, allowed=f"to {most}")
+
+
 def _refuse_old(state: JobState, container: int) -> None:
-    """Refuse a container that was weighed before, or lies beyond the lot."""
+    """Refuse a container that was weighed before."""
     book = state.run
     word = state.known.container.word
     if book is not None and container <= book.last_weighed:
@@ -232,10 +240,6 @@ def _refuse_old(state: JobState, container: int) -> None:
             f"{book.last_weighed}. Type the number of the {word} on the pan."
         )
         raise BadInput(message, field="container", given=container, code="inconsistent")
-    most = state.known.lot_size + state.known.tray_size
-    if container > most:
-        message = f"{container} is beyond this lot of {state.known.lot_size}."
-        raise BadInput(message, field="container", given=container, allowed=f"to {most}")
 
 
 def _side(state: str) -> Literal["low", "high"]:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from fillwright.jobs.act import CAUTIONS, Act, Expects, Option
+from fillwright.jobs.act import CAUTIONS, Act, Caution, Expects, Option
 from fillwright.jobs.desk import Desk
 from fillwright.jobs.limits import Limits, limits_of
-from fillwright.jobs.match import cautions_of
+from fillwright.jobs.match import HOT_C, cautions_of
 from fillwright.jobs.runturn import Turn, advised_turn, due_container
 from fillwright.jobs.words import plain, shown_g, trays
 from fillwright.records.entities import Stage
@@ -256,7 +256,7 @@ def _weigh_act(state: JobState, limits: Limits, due: int, last: Weighed | None) 
         why=why,
         main="Keep",
         expects=Expects.WEIGHT,
-        cautions=(CAUTIONS["glass"],) if "glass" in state.known.container.name.lower() else (),
+        cautions=_cautions(state),
         options=(
             Option(what="spoilt", label="Spoilt", key="*", asks="Why?"),
             Option(what="undo", label="Undo last weight", key="-"),
@@ -266,6 +266,19 @@ def _weigh_act(state: JobState, limits: Limits, due: int, last: Weighed | None) 
         state_words=tag_words,
         value=str(due),
     )
+
+
+def _cautions(state: JobState) -> tuple[Caution, ...]:
+    """Return what can hurt somebody while the run goes on."""
+    found = list(cautions_of(state.known))
+    if "glass" in state.known.container.name.lower():
+        found.append(CAUTIONS["glass"])
+        if state.known.product.product_c > HOT_C:
+            found.append(CAUTIONS["hot-glass"])
+    paused = state.run.paused if state.run is not None else None
+    if paused is not None and paused.reason == "refill":
+        found.append(CAUTIONS["refill"])
+    return tuple(found)
 
 
 def _tag(limits: Limits, last: Weighed | None) -> tuple[str, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Literal
+from typing import Final, Literal
 
 from fillwright.errors import BadInput
 from fillwright.jobs.act import Act, Expects, Option
@@ -16,9 +16,11 @@ from fillwright.records.entries import ContainersSettled, Payload, WeighingTaken
 from fillwright.records.fold import JobState
 from fillwright.records.spans import Span, count, minus, words
 
-__all__ = ["HeldRow", "SettleLook", "SettledRow", "judge_held", "look", "settle"]
+__all__ = ["PIECE", "HeldRow", "SettleLook", "SettledRow", "judge_held", "look", "settle"]
 
-_SALEABLE = ("on", "low", "high")
+PIECE: Final = "torn or missing: "
+"""How the reason of a hold begins that a weight cannot settle."""
+_SALEABLE: Final = ("on", "low", "high")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +108,12 @@ def judge_held(
     if not any(span.first <= container <= span.last for span in spans):
         message = f"{container or 'That one'} is not held. Held are: {words(spans)}."
         raise BadInput(message, field="container", given=container, allowed=words(spans))
+    if any(h.reason.startswith(PIECE) and h.first <= container <= h.last for h in state.holds):
+        message = (
+            f"{container} is held for a missing piece, and a weight does not show that. Scrap it, "
+            "or release it with the reason."
+        )
+        raise BadInput(message, field="container", given=container, code="inconsistent")
     limits = limits_of(state.known, desk.rule_sets)
     judged = replace(fact, container=container, state=judge_weight(limits, fact.net_g))
     if judged.state not in _SALEABLE or fact.set_aside:

@@ -35,6 +35,7 @@ __all__ = [
     "judge_purge",
     "look",
     "steps_of",
+    "tare_of_the_rest",
 ]
 
 EMPTIES: Final = 10
@@ -175,6 +176,12 @@ def judge_empty(
     return facts
 
 
+def tare_of_the_rest(facts: JobFacts, left_g: list[Decimal]) -> list[Payload]:
+    """Return the average of the empties that are left; none where too few are."""
+    least = 2
+    return [_tare_of(left_g, facts.scale.readability_g)] if len(left_g) >= least else []
+
+
 def judge_purge(
     desk: Desk, state: JobState, fact: WeighingTaken, weighing_id: str
 ) -> list[Payload]:
@@ -257,6 +264,9 @@ def _check(facts: JobFacts, reading_g: Decimal) -> CheckTaken:
 
 def _setting(state: JobState, marks: Decimal) -> SettingMoved:
     """Return the move of the wheel to its starting setting."""
+    if state.trim is not None:
+        message = "The wheel is trimmed already. Trim again to move it, or turn it in the run."
+        raise BadInput(message, field="reading", given=str(marks), code="inconsistent")
     if marks > state.known.machine.last_mark:
         top = plain(state.known.machine.last_mark)
         message = f"The scale on the machine ends at {top}. Never wind past it."

@@ -91,14 +91,14 @@ def act_of(desk: Desk, state: JobState, stage: Stage) -> Act:
 
 def next_act(desk: Desk, state: JobState) -> Act:
     """Return the next act of the whole job."""
-    if state.run is not None and state.run.finished is not None and state.open_spans:
+    if _settles(state):
         return settle.look(desk, state).act
     return act_of(desk, state, stage_now(desk, state))
 
 
 def purpose_now(desk: Desk, state: JobState) -> Purpose | None:
     """Return what a weight sent now would be, or None when none is wanted."""
-    if state.run is not None and state.run.finished is not None and state.open_spans:
+    if _settles(state):
         return "held"
     stage = stage_now(desk, state)
     if stage is Stage.SET_UP:
@@ -109,6 +109,12 @@ def purpose_now(desk: Desk, state: JobState) -> Purpose | None:
     if stage is Stage.RELEASE and not state.samples:
         return None
     return _PURPOSES.get(stage)
+
+
+def _settles(state: JobState) -> bool:
+    """Return True when held containers are what the job waits for."""
+    ended = state.run is not None and state.run.finished is not None
+    return ended and state.released is None and bool(state.open_spans)
 
 
 def traveller(desk: Desk, state: JobState) -> Traveller:

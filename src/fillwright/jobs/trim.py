@@ -116,10 +116,13 @@ def moved(desk: Desk, number: str, marks: Decimal, press: Press, *, is_locked: b
     Raises
     ------
     BadInput
-        If the setting is not on the scale, or the wheel is not locked.
+        If the setting is not on the scale, the wheel is not locked, or the trim has ended.
     """
     with desk.book.lock:
         state = find_job(desk, number)
+        if state.trim is not None:
+            message = "The trim has ended. Trim again to move the wheel, or turn it in the run."
+            raise BadInput(message, field="setting", given=str(marks), code="inconsistent")
         top = state.known.machine.last_mark
         if not 0 < marks <= top:
             message = (
@@ -228,6 +231,8 @@ def _target_marks(desk: Desk, state: JobState, step: TrimStep) -> Decimal:
     target = marks_near(facts, step.setting)
     if step.direction is Direction.UP and target == state.setting_marks:
         target += facts.machine.step_marks / 2
+    elif target == state.setting_marks:
+        target -= facts.machine.step_marks / 2
     return target
 
 
@@ -239,6 +244,9 @@ def _face(state: JobState, step: TrimStep) -> str:
         return "turn"
     fresh = [s for s in state.shots if s.counts]
     if not fresh or fresh[-1].fact.setting_marks != state.setting_marks:
+        return "weigh"
+    if state.moves and state.moves[-1][0] > fresh[-1].at:
+        # The wheel came back to the same number: what it fills there now is not known yet.
         return "weigh"
     return "weigh" if step.direction is Direction.STAY else "turn"
 

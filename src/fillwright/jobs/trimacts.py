@@ -55,7 +55,7 @@ def act_of(  # the page's order depends on all of these
             stage=Stage.TRIM,
             what="next",
             order=f"Trimmed at {plain(state.trim.setting_marks)}. Go on with Prove.",
-            why=f"{state.trim.shots} weighed shots. {state.trim.because}",
+            why=f"{state.trim.shots} weighed shots. {_end_words(state)}",
             main="Go on with Prove",
             options=(Option(what="again", label="Trim again", asks="Why?"),),
             state="on",
@@ -129,6 +129,13 @@ def _turn_act(
         state=tag[0],
         state_words=tag[1],
     )
+
+
+def _end_words(state: JobState) -> str:
+    """Return how the trim ended, without a bare percentage."""
+    if state.trim is None or state.trim.verdict == "trimmed":
+        return "The mean dose is likely close enough to the aim."
+    return f"Taken as it is: {state.trim.because}."
 
 
 def _tag(state: JobState, desk: Desk) -> tuple[str, str]:

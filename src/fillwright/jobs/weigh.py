@@ -19,8 +19,14 @@ from fillwright.jobs.limits import limits_of
 from fillwright.jobs.traveller import next_act, purpose_now
 from fillwright.records.capture import Capture
 from fillwright.records.entities import JobFacts
-from fillwright.records.entries import Payload, Purpose, StruckOut, WeighingTaken
-from fillwright.records.fold import JobState
+from fillwright.records.entries import (
+    ContainersHeld,
+    Payload,
+    Purpose,
+    StruckOut,
+    WeighingTaken,
+)
+from fillwright.records.fold import JobState, Weighed
 from fillwright.records.units import grams
 
 __all__ = ["Kept", "strike_out", "undo", "weigh"]
@@ -95,6 +101,7 @@ def weigh(
             raise BadInput(message, field="weight", given=capture.value, code="inconsistent")
         fact = _weighing(state, capture, meant)
         _refuse_slips(desk, state.known, fact)
+        _refuse_numbers(state.known, fact)
         facts = _JUDGES[meant](desk, state, fact, capture.weighing_id)
         kept = keep(desk, state, facts, press, first_id=capture.weighing_id)
         weighed = kept.weighings[kept.by_id[capture.weighing_id]]
@@ -126,16 +133,17 @@ def strike_out(desk: Desk, number: str, entry_id: str, reason: str, press: Press
             message = "Say why the weight is struck out: spilled, wrong jar, typed wrong."
             raise BadInput(message, field="reason", given=reason, code="missing")
         fact = StruckOut(entry_id=entry_id, reason=reason.strip())
-        return keep(desk, state, [fact], press)
+        anew = _anew(state, state.weighings[index])
+        return keep(desk, state, [fact, *anew], press)
 
 
 def undo(desk: Desk, number: str, press: Press) -> JobState:
-    """Strike out the weight that was kept last, if nothing has been done since.
+    """Strike out the weight that was kept last, as long as its own stage lasts.
 
     Raises
     ------
     BadInput
-        If there is no weight to take back.
+        If there is no weight to take back, or its stage is over.
     """
     with desk.book.lock:
         state = find_job(desk, number)
@@ -143,7 +151,28 @@ def undo(desk: Desk, number: str, press: Press) -> JobState:
         if last is None:
             message = "There is no weight to take back."
             raise BadInput(message, field="weight", code="inconsistent")
+        if last.fact.purpose == "proof" and state.run is not None:
+            message = "The last weight is of the proof. Strike it out by name, with a reason."
+            raise BadInput(message, field="weight", given=last.fact.value, code="inconsistent")
         return strike_out(desk, number, last.id, "taken back at the bench", press)
+
+
+def _anew(state: JobState, struck: Weighed) -> list[Payload]:
+    """Return what has to be worked out anew once a weight does not count any more."""
+    if struck.fact.purpose == "tare" and state.tare is not None and struck.counts:
+        left = [w.fact.net_g for w in state.empties if w is not struck]
+        return setup.tare_of_the_rest(state.known, left)
+    if struck.fact.purpose == "held" and struck.counts:
+        number = struck.fact.container or 0
+        reason = f"the weight that settled {number} is struck out"
+        return [ContainersHeld(first=number, last=number, reason=reason)]
+    run_, ended = state.run_without(struck.id), state.run and state.run.finished
+    if run_ is None or not ended or struck.fact.purpose != "dose" or not struck.counts:
+        return []
+    if run_.last_good >= state.filled_to:
+        return []
+    reason = "the weight that stood for them is struck out"
+    return [ContainersHeld(first=run_.last_good + 1, last=state.filled_to, reason=reason)]
 
 
 def _repeat(desk: Desk, state: JobState, capture: Capture, index: int) -> Kept:
@@ -161,6 +190,9 @@ def _repeat(desk: Desk, state: JobState, capture: Capture, index: int) -> Kept:
 def _weighing(state: JobState, capture: Capture, purpose: Purpose) -> WeighingTaken:
     """Return the weighing with its tare taken off, exactly."""
     facts = state.known
+    if not capture.value.is_finite():
+        message = f"{capture.value} is no weight. Type what the scale shows."
+        raise BadInput(message, field="weight", given=str(capture.value), code="not-finite")
     shown_g = grams(capture.value, capture.unit)
     basis = capture.basis or ("gross" if facts.tare_way == "mean" else "net")
     tare_g = Decimal(0)
@@ -195,6 +227,15 @@ def _mean_tare(state: JobState) -> Decimal:
         )
         raise BadInput(message, field="tare", code="missing")
     return kept
+
+
+def _refuse_numbers(facts: JobFacts, fact: WeighingTaken) -> None:
+    """Refuse numbers that no container of this lot can have."""
+    most = facts.lot_size + facts.tray_size
+    for field, number in (("container", fact.container), ("filled_to", fact.filled_to)):
+        if number is not None and not 1 <= number <= most:
+            message = f"{number} is no {facts.container.word} of this lot of {facts.lot_size}."
+            raise BadInput(message, field=field, given=number, allowed=f"1 to {most}")
 
 
 def _refuse_slips(desk: Desk, facts: JobFacts, fact: WeighingTaken) -> None:

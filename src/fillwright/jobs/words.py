@@ -17,7 +17,6 @@ from fillwright.records.entries import (
 
 __all__ = ["described", "in_steps", "plain", "shown_g", "step_down", "step_up", "trays"]
 
-
 _HALF = Fraction(1, 2)
 
 
@@ -32,9 +31,7 @@ def in_steps(value: Decimal | float | Fraction, step: Decimal, rounding: str) ->
     exact = Fraction(value) / Fraction(step)
     whole = exact.numerator // exact.denominator
     rest = exact - whole
-    if (rounding == ROUND_CEILING and rest) or (
-        rounding == ROUND_HALF_UP and rest >= Fraction(1, 2)
-    ):
+    if (rounding == ROUND_CEILING and rest) or (rounding == ROUND_HALF_UP and rest >= _HALF):
         whole += 1
     return (whole * step).quantize(step) if step < 1 else whole * step
 
