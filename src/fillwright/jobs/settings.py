@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from functools import lru_cache
 from typing import Final
 
 from fillwright.errors import BadInput
@@ -56,23 +57,7 @@ def advise(desk: Desk, facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimSt
     scatter does, so the trim aims closer where the claim is narrow.
     """
     _ = desk
-    density = density_at(facts.product, facts.product.product_c)
-    machine = facts.machine
-    return next_setting(
-        groups,
-        target=kg_from_g(facts.aim_g),
-        upper_limit=kg_from_g(facts.aim_g * _OVER),
-        within=min(MEAN_WITHIN, _SHARE_OF_CLAIM * float(facts.claim_pct) / 100),
-        probability=_PROBABILITY,
-        alpha=_ALPHA,
-        cylinder=m3_from_ml(machine.last_mark * facts.cylinder.ml_per_mark),
-        density=kg_per_m3_from_g_per_ml(density),
-        readability=kg_from_g(facts.scale.readability_g),
-        hand_wheel_sd=m3_from_ml(
-            machine.wheel_sd_pct_of_cylinder * facts.cylinder.capacity_ml / 100
-        ),
-        lost_motion=m3_from_ml(machine.lost_motion_marks * facts.cylinder.ml_per_mark),
-    )
+    return _advised(facts, groups)
 
 
 def groups_of(state: JobState) -> tuple[ShotGroup, ...]:
@@ -97,7 +82,8 @@ def groups_of(state: JobState) -> tuple[ShotGroup, ...]:
 
 def start_marks(desk: Desk, facts: JobFacts) -> Decimal:
     """Return the starting setting: below the aim, so that the first shot cannot overfill."""
-    return marks_down(facts, advise(desk, facts, ()).setting)
+    _ = desk
+    return _start_of(facts)
 
 
 def marks_down(facts: JobFacts, setting: float) -> Decimal:
@@ -150,3 +136,30 @@ def _in_ticks(facts: JobFacts, setting: float, rounding: str) -> Decimal:
         message = "The dose is below the first mark of this cylinder: fit a smaller one."
         raise BadInput(message, field="cylinder", given=str(facts.cylinder.capacity_ml))
     return min(ticks, facts.machine.last_mark)
+
+
+@lru_cache(maxsize=128)
+def _start_of(facts: JobFacts) -> Decimal:
+    """Return the starting setting; every page of a job asks for it until the trim is done."""
+    return marks_down(facts, _advised(facts, ()).setting)
+
+
+def _advised(facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimStep:
+    """Ask science for the next setting."""
+    density = density_at(facts.product, facts.product.product_c)
+    machine = facts.machine
+    return next_setting(
+        groups,
+        target=kg_from_g(facts.aim_g),
+        upper_limit=kg_from_g(facts.aim_g * _OVER),
+        within=min(MEAN_WITHIN, _SHARE_OF_CLAIM * float(facts.claim_pct) / 100),
+        probability=_PROBABILITY,
+        alpha=_ALPHA,
+        cylinder=m3_from_ml(machine.last_mark * facts.cylinder.ml_per_mark),
+        density=kg_per_m3_from_g_per_ml(density),
+        readability=kg_from_g(facts.scale.readability_g),
+        hand_wheel_sd=m3_from_ml(
+            machine.wheel_sd_pct_of_cylinder * facts.cylinder.capacity_ml / 100
+        ),
+        lost_motion=m3_from_ml(machine.lost_motion_marks * facts.cylinder.ml_per_mark),
+    )

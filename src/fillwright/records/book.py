@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from typing import Final
 
 from fillwright.records.entries import Entry
-from fillwright.records.fold import JobState, SiteState, fold_job, fold_site
+from fillwright.records.fold import JobState, fold_job
 from fillwright.records.ports import Journal
+from fillwright.records.sitefold import SiteState, fold_site
 
 __all__ = ["SITE", "Book", "stream_of"]
 

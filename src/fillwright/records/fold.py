@@ -1,4 +1,4 @@
-"""The fold: the state of a job, and of the site, from their journal entries.
+"""The fold: the state of a job from its journal entries.
 
 Replaying from the start, or from any stored state onward, gives the same state.
 """
@@ -6,33 +6,23 @@ Replaying from the start, or from any stored state onward, gives the same state.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 
 from fillwright.records.entities import (
-    Container,
     JobFacts,
-    Machine,
-    Person,
-    Product,
-    SiteSettings,
-    WeighingScale,
 )
 from fillwright.records.entries import (
     AdjustmentMade,
     CheckTaken,
-    ContainerKept,
     ContainersHeld,
     ContainersSettled,
     Entry,
     FactsChanged,
     JobOpened,
     LotJudged,
-    MachineKept,
     MatchJudged,
-    PersonListed,
-    ProductKept,
     ProofJudged,
     ProofPlanned,
     Released,
@@ -40,11 +30,9 @@ from fillwright.records.entries import (
     RunPaused,
     RunStarted,
     SampleDrawn,
-    ScaleKept,
     SettingMoved,
     SignalRaised,
     Signed,
-    SiteSettingsChanged,
     StepDone,
     StruckOut,
     TareSet,
@@ -52,9 +40,9 @@ from fillwright.records.entries import (
     WeighingTaken,
 )
 from fillwright.records.runbook import RunBook
-from fillwright.records.spans import Span, minus
+from fillwright.records.spans import Span, join, minus
 
-__all__ = ["JobState", "SiteState", "Weighed", "fold_job", "fold_site"]
+__all__ = ["JobState", "Weighed", "fold_job"]
 
 
 @dataclass(slots=True)
@@ -106,9 +94,11 @@ class JobState:
     proof: ProofJudged | None = None
     proofs: list[ProofJudged] = field(default_factory=list)
     run: RunBook | None = None
-    run_log: list[Weighed | AdjustmentMade | RunPaused | SignalRaised] = field(
+    run_log: list[Weighed | AdjustmentMade | RunPaused | SignalRaised | FactsChanged] = field(
         default_factory=list
     )
+    run_proof: list[Weighed] = field(default_factory=list)
+    aim_at_start_g: float = 0.0
     signals: list[SignalRaised] = field(default_factory=list)
     holds: list[ContainersHeld] = field(default_factory=list)
     settled: list[tuple[datetime, str, ContainersSettled]] = field(default_factory=list)
@@ -118,7 +108,7 @@ class JobState:
     released: Released | None = None
     released_at: datetime | None = None
     filled_to: int = 0
-    _open: tuple[Span, ...] | None = None
+    open_spans: tuple[Span, ...] = ()
 
     @property
     def known(self) -> JobFacts:
@@ -132,15 +122,6 @@ class JobState:
     def empties(self) -> list[Weighed]:
         """Return the empties weighed."""
         return [w for w in self.weighed_empties if w.counts]
-
-    @property
-    def open_spans(self) -> tuple[Span, ...]:
-        """Return the held containers that nobody has settled."""
-        if self._open is None:
-            held = [Span(hold.first, hold.last) for hold in self.holds]
-            gone = [Span(s.first, s.last) for _, _, s in self.settled]
-            self._open = minus(held, gone)
-        return self._open
 
     @property
     def scrapped(self) -> tuple[Span, ...]:
@@ -160,10 +141,7 @@ class JobState:
             case JobOpened():
                 self.facts, self.opened_at = fact.facts, entry.at
             case FactsChanged():
-                self.facts = fact.facts
-                self._reopen(fact.reopens, fact.reason)
-                if self.run is not None:
-                    self.run.aim_g = float(fact.facts.aim_g)
+                self._change(fact)
             case MatchJudged():
                 self.match = fact
                 self.reopened.pop("match", None)
@@ -197,11 +175,12 @@ class JobState:
         fact = entry.payload
         match fact:
             case RunStarted():
-                if self.run is None:
-                    self.run = RunBook(aim_g=float(self.known.aim_g))
-                self.run.finished = None
+                self.aim_at_start_g = float(self.known.aim_g)
+                self.run_proof = list(self.proof_shots)
+                self.run = RunBook(aim_g=self.aim_at_start_g)
                 self.run.start(fact, self._proved())
             case RunPaused() if self.run is not None:
+                self.filled_to = max(self.filled_to, fact.after_container)
                 self.run.pause(fact)
                 self.run_log.append(fact)
             case RunFinished() if self.run is not None:
@@ -213,17 +192,17 @@ class JobState:
                 self.run_log.append(fact)
             case ContainersHeld():
                 self.holds.append(fact)
-                self._open = None
+                held = minus([Span(fact.first, fact.last)], self.scrapped)
+                self.open_spans = join([*self.open_spans, *held])
                 self.lot = None
             case ContainersSettled():
-                self.settled.append((entry.at, entry.person, fact))
-                self._open = None
-                self.lot = None
+                self._settle(entry, fact)
             case SampleDrawn():
                 self.samples = [*self.samples, fact] if fact.first_sample else [fact]
                 self.lot = None
             case LotJudged():
-                self.lot = fact
+                # Names stand under one judgement; a new one is signed anew.
+                self.lot, self.signatures = fact, []
             case Signed():
                 self.signatures = [s for s in self.signatures if s[1].role != fact.role] + [
                     (entry.at, fact)
@@ -269,33 +248,86 @@ class JobState:
         weighed = self.weighings[index]
         weighed.struck = fact.reason
         self.lot = None
-        if weighed.fact.purpose == "dose" and self.run is not None:
-            self._replay_run()
+        if any(shot is weighed for shot in self.proof_shots) and self.proof is not None:
+            self.proof = None
+            self.reopened["prove"] = f"A shot was struck out: {fact.reason}."
+        if any(shot is weighed for shot in self.shots) and self.proof_plan is None:
+            self.trim = None
+        if weighed.fact.purpose in ("proof", "dose"):
+            if self.run is None or self.run.finished is None:
+                self.filled_to = self._filled()
+            if self.run is not None:
+                self.run = self.run_without()
 
-    def _replay_run(self) -> None:
-        """Fold the run again from its start, without what was struck out."""
+    def run_without(self, entry_id: str = "") -> RunBook | None:
+        """Return the run folded again from its start, without what is struck out.
+
+        Parameters
+        ----------
+        entry_id : str
+            A weighing that is left out as well, as if it were struck out already.
+
+        Returns
+        -------
+        RunBook or None
+            The run; None where none was started.
+        """
         if self.run is None or self.run.started is None:
-            return
-        book = RunBook(aim_g=self.run.aim_g, finished=self.run.finished)
-        book.start(self.run.started, self._proved())
-        struck = {w.id for w in self.weighings if w.struck}
+            return None
+        book = RunBook(aim_g=self.aim_at_start_g, finished=self.run.finished)
+        book.start(self.run.started, self._proved(entry_id))
+        out = {w.id for w in self.weighings if w.struck} | {entry_id}
         for item in self.run_log:
             match item:
                 case Weighed():
-                    if item.counts:
+                    if item.counts and item.id not in out:
                         book.take(item.fact)
                 case AdjustmentMade():
                     book.adjust(item)
                 case RunPaused():
                     book.pause(item)
+                case FactsChanged():
+                    book.aim_at(float(item.facts.aim_g))
                 case SignalRaised():
-                    if item.weighing_id not in struck:
+                    if item.weighing_id not in out:
                         book.signal(item)
-        self.run = book
+        return book
 
-    def _proved(self) -> list[WeighingTaken]:
-        """Return the shots of the present proving run that count."""
-        return [w.fact for w in self.proof_shots if w.counts]
+    def _proved(self, entry_id: str = "") -> list[WeighingTaken]:
+        """Return the shots that count of the proving run before the run."""
+        return [w.fact for w in self.run_proof if w.counts and w.id != entry_id]
+
+    def _filled(self) -> int:
+        """Return the last container that anything on record still says is filled."""
+        told = [0]
+        for weighed in self.weighings:
+            fact = weighed.fact
+            if fact.purpose in ("proof", "dose") and not weighed.struck:
+                told.append(max(fact.container or 0, fact.filled_to or 0))
+        told += [
+            item.after_container
+            for item in self.run_log
+            if isinstance(item, AdjustmentMade | RunPaused)
+        ]
+        return max(told)
+
+    def _change(self, fact: FactsChanged) -> None:
+        """Take other facts; a lot that was judged by the old ones is judged again."""
+        old, self.facts = self.facts, fact.facts
+        self.lot = None
+        self._reopen(fact.reopens, fact.reason)
+        if self.run is not None and old is not None and old.aim_g != fact.facts.aim_g:
+            self.run.aim_at(float(fact.facts.aim_g))
+            self.run_log.append(fact)
+
+    def _settle(self, entry: Entry, fact: ContainersSettled) -> None:
+        """Settle held containers; a sample that holds a scrapped one is drawn anew."""
+        self.settled.append((entry.at, entry.person, fact))
+        self.open_spans = minus(self.open_spans, [Span(fact.first, fact.last)])
+        self.lot = None
+        drawn = {number for sample in self.samples for number in sample.containers}
+        if fact.outcome == "scrapped" and drawn & set(range(fact.first, fact.last + 1)):
+            self.samples = []
 
     def _reopen(self, stages: Iterable[str], reason: str) -> None:
         """Open stages again; their earlier results stay in the journal."""
@@ -309,38 +341,6 @@ class JobState:
                 self.trim, self.shots = None, []
             elif stage == "prove":
                 self.proof, self.proof_plan, self.proof_shots = None, None, []
-
-
-@dataclass(slots=True)
-class SiteState:
-    """What the site keeps for every job."""
-
-    revision: int = 0
-    settings: SiteSettings = field(default_factory=SiteSettings)
-    people: dict[str, Person] = field(default_factory=dict)
-    products: dict[str, Product] = field(default_factory=dict)
-    containers: dict[str, Container] = field(default_factory=dict)
-    machines: dict[str, Machine] = field(default_factory=dict)
-    scales: dict[str, WeighingScale] = field(default_factory=dict)
-
-    def apply(self, entry: Entry) -> None:
-        """Take one more entry of the site."""
-        self.revision = entry.revision
-        match entry.payload:
-            case SiteSettingsChanged(settings=settings):
-                self.settings = replace(settings)
-            case PersonListed(listed=person):
-                self.people[person.initials] = person
-            case ProductKept(product=product):
-                self.products[product.name] = product
-            case ContainerKept(container=container):
-                self.containers[container.name] = container
-            case MachineKept(machine=machine):
-                self.machines[machine.name] = machine
-            case ScaleKept(scale=scale):
-                self.scales[scale.name] = scale
-            case _:
-                pass
 
 
 def fold_job(number: str, entries: Iterable[Entry], *, onto: JobState | None = None) -> JobState:
@@ -361,14 +361,6 @@ def fold_job(number: str, entries: Iterable[Entry], *, onto: JobState | None = N
         The state after the last entry.
     """
     state = JobState(number) if onto is None else onto
-    for entry in entries:
-        state.apply(entry)
-    return state
-
-
-def fold_site(entries: Iterable[Entry], *, onto: SiteState | None = None) -> SiteState:
-    """Return the state of the site after `entries`."""
-    state = SiteState() if onto is None else onto
     for entry in entries:
         state.apply(entry)
     return state

@@ -187,7 +187,7 @@ class RunBook:
         """Wait for two more weights, or for a turn; the weight that raised it is not good."""
         if self.last_good == entry.container:
             self.last_good = self._good_before
-        deviation_g = self.deviations_g[-1] if self.deviations_g else 0.0
+        deviation_g = self.all_nets_g[-1] - self.aim_g if self.all_nets_g else 0.0
         self.pending = Pending(
             entry.signal, entry.side, entry.container, entry.weighing_id, [], [deviation_g]
         )
@@ -208,6 +208,17 @@ class RunBook:
                 words=f"turn {entry.from_marks} to {entry.to_marks}",
             )
         )
+
+    def aim_at(self, aim_g: float) -> None:
+        """Start a new block about another aim."""
+        if self.watch is not None:
+            self._watch = watch_restart(self.watch)
+        self.aim_g = aim_g
+        del self.positions[:]
+        del self.deviations_g[:]
+        self.pending = None
+        self.check_next = True
+        self.weighed_since_turn = 0
 
     def pause(self, entry: RunPaused) -> None:
         """Put a post and ask for the next container."""
