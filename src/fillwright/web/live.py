@@ -19,6 +19,7 @@ from starlette.responses import Response, StreamingResponse
 
 from fillwright.records.book import stream_of
 from fillwright.records.entries import Entry
+from fillwright.wiring import ScaleHub
 
 __all__ = ["job_events", "scale_events"]
 
@@ -35,6 +36,7 @@ class _Pipe:
     loop: asyncio.AbstractEventLoop
     news: asyncio.Event = field(default_factory=asyncio.Event)
     revision: int = 0
+    kept: set[object] = field(default_factory=set)
     readings: deque[Mapping[str, object]] = field(
         default_factory=lambda: deque(maxlen=_MOST_WAITING)
     )
@@ -50,12 +52,15 @@ class _Pipe:
         change()
         self.news.set()
 
-    def moved(self, revision: int) -> None:
-        """Take a new revision of the job."""
-        self.revision = max(self.revision, revision)
+    def moved(self, entries: list[Entry]) -> None:
+        """Take new entries of the job."""
+        self.kept.update(entry.id for entry in entries)
+        self.revision = max(self.revision, entries[-1].revision)
 
     def heard(self, reading: Mapping[str, object]) -> None:
-        """Take a reading; one that still moves replaces the one before it."""
+        """Take a reading: one that is kept is not news, one that moves replaces the last."""
+        if reading.get("weighing_id") in self.kept:
+            return
         if self.readings and _kind(reading) == _kind(self.readings[-1]) == "settling":
             self.readings.pop()
         self.readings.append(reading)
@@ -72,14 +77,14 @@ async def job_events(request: Request) -> Response:
     stream = stream_of(number)
 
     def on_commit(entries: tuple[Entry, ...]) -> None:
-        ours = [entry.revision for entry in entries if entry.stream == stream]
+        ours = [entry for entry in entries if entry.stream == stream]
         if ours:
-            pipe.tell(lambda: pipe.moved(max(ours)))
+            pipe.tell(lambda: pipe.moved(ours))
 
+    pipe.kept.update(state.by_id)
     stops = [bench.desk.journal.subscribe(on_commit)]
     if request.query_params.get("scale") and bench.scale is not None:
-        known = set(state.by_id)
-        stops.append(_listen(pipe, bench.scale, known))
+        stops.append(_listen(pipe, bench.scale))
     return _answer(request, pipe, stops)
 
 
@@ -89,19 +94,16 @@ async def scale_events(request: Request) -> Response:
     if bench.scale is None:
         return Response(status_code=204)
     pipe = _Pipe(asyncio.get_running_loop())
-    return _answer(request, pipe, [_listen(pipe, bench.scale, set())])
+    return _answer(request, pipe, [_listen(pipe, bench.scale)])
 
 
-def _listen(pipe: _Pipe, hub: object, known: set[str]) -> Callable[[], None]:
-    """Follow the weighing scale, from what it shows now; a weight that is kept is not news."""
-    latest = hub.latest()  # type: ignore[attr-defined]
-    if latest and latest.get("weighing_id") not in known:
+def _listen(pipe: _Pipe, hub: ScaleHub) -> Callable[[], None]:
+    """Follow the weighing scale, from what it shows now."""
+    latest = hub.latest()
+    if latest:
         pipe.heard(latest)
         pipe.news.set()
-    stop: Callable[[], None] = hub.subscribe(  # type: ignore[attr-defined]
-        lambda reading: pipe.tell(lambda: pipe.heard(dict(reading)))
-    )
-    return stop
+    return hub.subscribe(lambda reading: pipe.tell(lambda: pipe.heard(reading)))
 
 
 def _answer(request: Request, pipe: _Pipe, stops: list[Callable[[], None]]) -> Response:
@@ -145,4 +147,4 @@ async def _events(
 
 def _kind(reading: Mapping[str, object]) -> object:
     """Return what a reading of the scale says."""
-    return reading.get("event", reading.get("kind"))
+    return reading.get("event")

@@ -118,7 +118,7 @@ def _wires(visit: Visit, state: JobState | None) -> tuple[Wire, ...]:
     hub = visit.bench.scale
     if hub is not None:
         latest = hub.latest()
-        gone = latest.get("event", latest.get("kind")) in (None, "no-signal")
+        gone = latest.get("event") == "no-signal"
         wires.append(Wire(name="Scale", is_scale=True, is_gone=gone))
     for key, name, is_optional in (("air", "Air", True), ("product", "Product", False)):
         step = None if state is None else state.steps.get(key)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Protocol
 
 from starlette.responses import Response
@@ -128,6 +129,7 @@ def _show(
                 base=f"/job/{visit.number}/{page.key}",
                 fresh_id=new_id(visit.desk.clock.now()),
                 weighs=page.weighs,
+                tare=_tare(state),
                 ticked=_tick_key(page, visit, seen.act) in visit.ticks,
                 **page.figures(visit, state, seen),
             )
@@ -136,6 +138,13 @@ def _show(
             raise
         words = f"{problem.message}"
         return plain_page(visit, status=404, headline="No such job.", words=words)
+
+
+def _tare(state: JobState) -> Decimal | None:
+    """Return the average empty that is taken off a gross reading, where it is known."""
+    if state.known.tare_way != "mean":
+        return None
+    return state.tare.tare_g if state.tare is not None else state.known.container.tare_g
 
 
 def _press(page: StagePage, visit: Visit) -> Response:

@@ -17,9 +17,12 @@ __all__ = ["ROUTES"]
 
 
 def _figures(visit: Visit, state: JobState, seen: release.ReleaseLook) -> Mapping[str, object]:
-    """Return the contents of the sample against the limits, once the lot is judged."""
+    """Return the sample against the limits once the lot is judged, and the last of it."""
     chart = None if seen.verdict is None else lot_chart(visit.desk, state)
-    return {"lot": chart}
+    last = next(
+        (w for w in reversed(state.weighings) if w.fact.purpose == "sample" and not w.struck), None
+    )
+    return {"lot": chart, "last": last}
 
 
 def _draw(visit: Visit, state: JobState) -> None:

@@ -7,8 +7,15 @@ function isOn() {
   return document.body.dataset.keys !== "off";
 }
 
+// An open question comes before the page around it; what is hidden has no key.
+function buttonFor(key) {
+  const all = document.querySelectorAll(`[data-key="${CSS.escape(key)}"]`);
+  const shown = Array.from(all).filter((button) => !button.closest("[hidden]"));
+  return shown.find((button) => button.closest(".ask")) ?? shown[0];
+}
+
 function press(key) {
-  const button = document.querySelector(`[data-key="${CSS.escape(key)}"]:not([hidden])`);
+  const button = buttonFor(key);
   if (!button) return false;
   if (button.matches("input")) {
     button.checked = button.type === "radio" ? true : !button.checked;
@@ -23,7 +30,7 @@ function press(key) {
 function focusNext(after) {
   const boxes = Array.from(document.querySelectorAll("[data-keys] input[type=checkbox]"));
   const next = boxes.find((box) => !box.checked && box !== after) ??
-    document.querySelector("input[data-weigh]") ?? document.querySelector("#foot .main");
+    document.querySelector("#first input[data-start]") ?? document.querySelector("#foot .main");
   next?.focus();
 }
 

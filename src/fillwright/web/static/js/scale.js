@@ -1,96 +1,135 @@
 // The weight on the pan, and weights that a scale types as keys.
 
-import { say, weighField } from "./send.js";
+import { say } from "./send.js";
+import { originOf, setOrigin, weighField } from "./weight.js";
 
 const SCALE_KEY_MS = 40;
 const KEYS_TO_TELL = 3;
+const STANDS = new Set(["settling", "settled", "resting"]);
 
+const sent = new Set();
+const offered = new Set();
+let last = null;
 let keyTimes = [];
-
-function setSource(field, source, id) {
-  const form = field.form;
-  form.elements.namedItem("source").value = source;
-  if (id) form.elements.namedItem("weighing_id").value = id;
-}
 
 function tellFrom(words) {
   const place = document.getElementById("from");
   if (place && place.textContent !== words) place.textContent = words;
 }
 
+// Exact, as the weights are: both numbers as whole multiples of their last digit.
+function less(value, tare) {
+  const places = Math.max(...[value, tare].map((text) => (text.split(".")[1] ?? "").length));
+  const [gross, empty] = [value, tare].map((text) => {
+    const [front, back = ""] = text.split(".");
+    return BigInt(front + back.padEnd(places, "0"));
+  });
+  const rest = gross - empty;
+  const digits = String(rest < 0n ? -rest : rest).padStart(places + 1, "0");
+  const text = places ? `${digits.slice(0, -places)}.${digits.slice(-places)}` : digits;
+  return rest < 0n ? `\u2212${text}` : text;
+}
+
+function drawNet(reading) {
+  const tare = weighField()?.dataset.tare;
+  const place = document.querySelector("[data-net]");
+  if (!place) return;
+  const isGross = tare && reading.basis !== "net" && reading.unit === "g";
+  place.textContent = isGross ? `${less(reading.value, tare)} g net` : "";
+}
+
+function drawTags(name) {
+  for (const tag of document.querySelectorAll("[data-pan-tag]")) {
+    tag.hidden = tag.dataset.panTag !== name;
+  }
+  document.getElementById("weight-tag")?.toggleAttribute("hidden", name !== "");
+}
+
 function drawPan(reading) {
   const live = document.getElementById("live");
   const pan = document.getElementById("pan");
   if (!live || !pan) return;
-  const shows = reading.kind === "settling" || reading.kind === "settled";
-  live.hidden = shows;
-  pan.hidden = !shows;
-  if (!shows) return;
+  live.hidden = true;
+  pan.hidden = false;
   pan.querySelector("[data-value]").textContent = reading.value;
   pan.querySelector("[data-unit]").textContent = reading.unit;
-  pan.dataset.s = reading.kind === "settled" ? "" : "wait";
-  for (const tag of document.querySelectorAll("[data-pan-tag]")) {
-    tag.hidden = tag.dataset.panTag !== reading.kind;
-  }
-  document.getElementById("weight-tag")?.toggleAttribute("hidden", true);
+  drawNet(reading);
+  const isMoving = reading.event === "settling";
+  pan.querySelector(".live").dataset.s = isMoving ? "wait" : "";
+  drawTags(isMoving ? "settling" : "settled");
 }
 
-function clearPan() {
+function clearPan(tag = "") {
   const live = document.getElementById("live");
   const pan = document.getElementById("pan");
   if (live) live.hidden = false;
   if (pan) pan.hidden = true;
-  for (const tag of document.querySelectorAll("[data-pan-tag]")) tag.hidden = true;
-  document.getElementById("weight-tag")?.toggleAttribute("hidden", false);
+  drawTags(tag);
 }
 
-function drawWire(kind) {
+function drawWire(name) {
   for (const item of document.querySelectorAll("[data-wire]")) {
-    item.hidden = item.dataset.wire !== kind;
+    item.hidden = item.dataset.wire !== name;
   }
+}
+
+function draw() {
+  if (!last) return;
+  drawWire(last.event === "no-signal" ? "gone" : "ready");
+  if (!weighField() || sent.has(last.weighing_id)) return;
+  if (STANDS.has(last.event)) drawPan(last);
+  else clearPan(last.event === "no-signal" ? "no-signal" : "");
+}
+
+function offer(field, reading) {
+  const isNew = !offered.has(reading.weighing_id);
+  offered.add(reading.weighing_id);
+  if (!isNew || (field.value && !originOf(field).id)) return;
+  field.value = reading.value;
+  setOrigin(field, document.body.dataset.scale ?? "scale", reading.weighing_id);
+  tellFrom("From the weighing scale, settled.");
+  say(`${reading.value} ${reading.unit} on the pan.`);
+  if (document.getElementById("by-itself")?.checked) field.form.requestSubmit();
 }
 
 /** Take one event of the weighing scale. */
 export function onScale(reading) {
-  drawWire(reading.kind === "no-signal" ? "gone" : "ready");
+  last = reading;
+  draw();
   const field = weighField();
-  if (!field) return;
-  const fromScale = field.dataset.from === "scale";
-  if (reading.kind === "settled") {
-    drawPan(reading);
-    if (field.value && !fromScale) return;
-    field.value = reading.value;
-    field.dataset.from = "scale";
-    setSource(field, reading.source ?? "scale", reading.weighing_id);
-    tellFrom("From the weighing scale, settled.");
-    say(`${reading.value} ${reading.unit} on the pan.`);
-    if (document.getElementById("by-itself")?.checked) field.form.requestSubmit();
-  } else if (reading.kind === "settling") {
-    drawPan(reading);
-  } else {
-    clearPan();
-    if (fromScale) {
+  if (!field || sent.has(reading.weighing_id)) return;
+  if (reading.event === "settled" || reading.event === "resting") {
+    offer(field, reading);
+  } else if (!STANDS.has(reading.event)) {
+    if (originOf(field).id) {
       field.value = "";
-      field.dataset.from = "";
+      setOrigin(field, "typed");
     }
-    tellFrom(reading.kind === "no-signal" ? "No signal from the scale. Type the weight." : "");
+    tellFrom(reading.event === "no-signal" ? "No scale. Type the weight." : "");
   }
 }
 
 function onInput(event) {
   const field = event.target;
   if (!field.matches?.("input[data-weigh]")) return;
-  field.dataset.from = "typed";
-  const now = performance.now();
   if (field.value.length <= 1) keyTimes = [];
-  keyTimes.push(now);
+  keyTimes.push(performance.now());
   const gaps = keyTimes.slice(1).map((at, place) => at - keyTimes[place]);
   const quick = gaps.length >= KEYS_TO_TELL && gaps.every((gap) => gap < SCALE_KEY_MS);
-  setSource(field, quick ? "keys" : "typed");
+  setOrigin(field, quick ? "keys" : "typed");
   tellFrom(quick ? "From the scale, as typed keys." : "Typed.");
+}
+
+// What was on the pan is on its way: it does not land in the field again.
+function onSent(event) {
+  sent.add(event.detail);
+  clearPan();
+  tellFrom("");
 }
 
 /** Tell typed weights from those that a scale sends as keys. */
 export function watchTyping() {
   document.addEventListener("input", onInput);
+  document.addEventListener("bench:sent", onSent);
+  document.addEventListener("bench:shown", draw);
 }

@@ -4,6 +4,7 @@
 import { newId } from "./ids.js";
 import { morph } from "./morph.js";
 import { isWaiting, keepForLater } from "./queue.js";
+import { originOf, setOrigin, weighField } from "./weight.js";
 
 const REGIONS = ["demo", "top", "rail", "main", "foot"];
 const SAME_PRESS_MS = 400;
@@ -24,11 +25,6 @@ export function inLine(work) {
 export function say(words) {
   const place = document.getElementById("say");
   if (place && words && place.textContent !== words) place.textContent = words;
-}
-
-/** Return the field for the weight, or null. */
-export function weighField() {
-  return document.querySelector("input[data-weigh]");
 }
 
 function hold() {
@@ -54,6 +50,7 @@ export function show(text, url) {
     history.pushState({}, "", moved.pathname + moved.search);
   }
   document.title = fresh.title;
+  document.documentElement.dataset.light = fresh.documentElement.dataset.light;
   let changed = false;
   for (const id of REGIONS) {
     const old = document.getElementById(id);
@@ -72,7 +69,7 @@ export function show(text, url) {
   if (changed || other) hold();
   const lost = !document.activeElement || document.activeElement === document.body;
   const wrong = document.querySelector("[aria-invalid=true]");
-  if (wrong && !weighField()) wrong.focus();
+  if (wrong) wrong.focus();
   else if (other || lost) {
     start();
     if (other) scrollTo(0, 0);
@@ -90,6 +87,11 @@ export function refresh() {
       // The line to the bench is followed elsewhere; a lost refresh is made up by the next.
     }
   });
+}
+
+function isTypingElsewhere() {
+  const at = document.activeElement;
+  return Boolean(at?.closest("#main") && at.matches("input:not([type=checkbox], [type=radio]), textarea, select"));
 }
 
 function isWeight(form, submitter) {
@@ -114,16 +116,40 @@ async function exchange(action, body, form, weight) {
   }
   const text = await answer.text();
   const field = weighField();
-  const typed = field && field.form === form ? field.value : "";
+  // A number that landed while the one before was on its way stays, with its origin.
+  const early = weight && field?.form === form ? field.value : "";
+  const origin = early ? originOf(field) : null;
   show(text, answer.url);
-  const again = form.id ? document.getElementById(form.id) : null;
-  if (again) again.reset();
+  if (form.id) document.getElementById(form.id)?.reset();
   const now = weighField();
-  if (now && typed && !now.value) now.value = typed;
-  if (now && answer.status >= 400) {
+  if (now && early && !now.value) {
+    now.value = early;
+    setOrigin(now, origin.source, origin.id);
+  }
+  if (now?.value && answer.status >= 400) {
     now.focus();
     now.select();
+  } else if (answer.ok && !isTypingElsewhere()) {
+    start();
   }
+}
+
+// The id is made where the weight came from: by the scale's line, or here for a typed one.
+function nameWeight(form, field) {
+  const origin = originOf(field);
+  form.elements.namedItem("weighing_id").value = origin.id || newId();
+  form.elements.namedItem("source").value = origin.source;
+}
+
+function weightOf(form, submitter) {
+  const field = form.querySelector("input[data-weigh]");
+  if (!field || !isWeight(form, submitter)) return null;
+  nameWeight(form, field);
+  const weight = Object.fromEntries(bodyOf(form, submitter));
+  weight.job = document.body.dataset.job;
+  weight.at = new Date().toISOString();
+  weight.purpose = form.dataset.weights;
+  return weight;
 }
 
 function onSubmit(event) {
@@ -131,28 +157,22 @@ function onSubmit(event) {
   const submitter = event.submitter;
   if (form.method !== "post" || event.defaultPrevented) return;
   event.preventDefault();
-  let weight = null;
-  if (isWeight(form, submitter)) {
-    const field = form.querySelector("input[data-weigh]");
-    if (field && !field.value.trim()) {
-      field.focus();
-      say("Type the weight first.");
-      return;
-    }
-    if (field && field.dataset.from !== "scale") {
-      form.elements.namedItem("weighing_id").value = newId();
-    }
-    weight = Object.fromEntries(bodyOf(form, submitter));
-    weight.job = document.body.dataset.job;
-    weight.at = new Date().toISOString();
-    weight.purpose = form.dataset.weights;
+  const field = weighField();
+  const isOurs = field?.form === form;
+  if (isOurs && field.dataset.weigh !== undefined) nameWeight(form, field);
+  const weight = weightOf(form, submitter);
+  if (weight && !weight.weight.trim()) {
+    field.focus();
+    say("Type the weight first.");
+    return;
   }
   const body = bodyOf(form, submitter);
   const action = submitter?.getAttribute("formaction") ?? form.getAttribute("action");
+  const used = isOurs ? originOf(field).id : "";
+  if (used) document.dispatchEvent(new CustomEvent("bench:sent", { detail: used }));
   if (weight) {
-    const field = weighField();
     field.value = "";
-    field.dataset.from = "";
+    setOrigin(field, "typed");
     if (isWaiting()) {
       keepForLater(weight);
       return;
