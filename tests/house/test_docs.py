@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import ast
+import dataclasses
 import doctest
 import importlib
 import re
 from collections import defaultdict
 from enum import StrEnum
+from types import SimpleNamespace
+from typing import get_args
 
 import pytest
 
 VERDICT_ENUM = re.compile(r"^[A-Z]\w*(?:Verdict|Outcome)$|^SignalKind$")
+JUDGED = {"verdict", "outcome"}
 LINK = re.compile(r"(?<!!)\[[^\]]*\]\(([^)\s]+)\)|!\[[^\]]*\]\(([^)\s]+)\)")
 
 
@@ -82,6 +86,149 @@ def test_every_command_is_on_its_page(package, trees, pages):
     assert missing == []
 
 
+def test_every_word_for_a_weight_or_a_proof_is_on_its_page(pages):
+    """The words that a weight and a proving run on record can get stand in their sections."""
+    words = importlib.import_module("fillwright.jobs.prove").VERDICT_WORDS
+    states = get_args(importlib.import_module("fillwright.records.charts").DoseState)
+
+    missing = [word for word in (*words, *states) if f"| `{word}` |" not in pages["verdicts.md"]]
+
+    assert missing == []
+
+
+def test_every_option_is_on_the_page_of_its_command(pages):
+    """Each option of each command stands in the page of commands."""
+    app = importlib.import_module("fillwright.cli.app").app
+    commands = importlib.import_module("typer.main").get_command(app).commands
+
+    missing = [
+        f"{name} {option}"
+        for name, command in commands.items()
+        for parameter in command.params
+        for option in (*parameter.opts, *parameter.secondary_opts)
+        if option.startswith("--") and option != "--help"
+        if f"`{option}`" not in pages["commands.md"] and f"`{option} " not in pages["commands.md"]
+    ]
+
+    assert missing == []
+
+
+def test_every_setting_is_on_its_page(pages):
+    """Each setting of the site and each fact of a job stands on the page of settings."""
+    entities = importlib.import_module("fillwright.records.entities")
+    fields = [
+        field.name
+        for kind in (entities.SiteSettings, entities.JobFacts)
+        for field in dataclasses.fields(kind)
+    ]
+
+    assert [name for name in fields if f"`{name}`" not in pages["settings.md"]] == []
+
+
+def test_every_variable_is_on_the_page_of_settings(texts, pages):
+    """Each variable of the environment that our sources or tests read stands on the page."""
+    read = {
+        name
+        for path, text in texts.items()
+        if path.suffix == ".py"
+        for name in re.findall(r"\"(FILLWRIGHT_[A-Z]+)\"", text)
+    }
+
+    assert [name for name in sorted(read) if f"`{name}" not in pages["settings.md"]] == []
+
+
+def test_every_page_is_on_a_page(pages):
+    """Each address that can be fetched, and each one for programs, stands on the page of pages."""
+    app = importlib.import_module("fillwright.web.app").create_app(SimpleNamespace())
+    unspoken = {"/favicon.ico", "/static"}
+
+    missing = [
+        route.path
+        for route in app.routes
+        if route.path not in unspoken and not route.path.endswith("/{what}")
+        if f"{route.path}`" not in pages["pages.md"]
+    ]
+
+    assert missing == []
+
+
+def test_every_field_of_a_weighing_is_on_a_page(pages):
+    """Each field that a program may send with a weight stands on the page of pages."""
+    known = importlib.import_module("fillwright.web.api")._FIELDS
+
+    assert [name for name in sorted(known) if f"| `{name}` |" not in pages["pages.md"]] == []
+
+
+def test_every_key_is_on_a_page(package, texts, pages):
+    """Each key that a page gives to a button stands in the table of keys."""
+    keys = {
+        key
+        for path, text in texts.items()
+        if path.is_relative_to(package / "web" / "templates")
+        or path.is_relative_to(package / "jobs")
+        for key in re.findall(r"\bdata-key=\"([-+*/])\"|\bkey=\"([-+*/])\"", text)
+        for key in key
+        if key
+    }
+
+    shown = {key.replace("-", "\u2212") for key in keys}
+    assert shown == {"\u2212", "*", "/", "+"}
+    assert [key for key in sorted(shown) if f"| `{key}` |" not in pages["pages.md"]] == []
+
+
+def test_the_readme_names_commands_that_exist(root, texts):
+    """Every ``fillwright`` command and every option that README and how-tos show is there."""
+    app = importlib.import_module("fillwright.cli.app").app
+    commands = importlib.import_module("typer.main").get_command(app).commands
+    wrong = []
+    for path, text in texts.items():
+        is_page = path == root / "README.md" or path.is_relative_to(root / "docs")
+        if path.suffix != ".md" or not is_page:
+            continue
+        for name, rest in re.findall(r"(?<!from )\bfillwright ([a-z]+)\b([^`\n]*)", text):
+            known = commands.get(name)
+            options = {o for p in known.params for o in p.opts + p.secondary_opts} if known else {}
+            strange = set(re.findall(r"(?<!\S)--[a-z-]+", rest)) - set(options) - {"--help"}
+            if known is None or strange:
+                wrong.append(f"{path.relative_to(root)}: fillwright {name} {sorted(strange)}")
+
+    assert not wrong, "\n".join(wrong)
+
+
+def test_every_page_of_docs_is_in_its_list(root, files, texts):
+    """The list of the documentation leads to every page of its four shelves."""
+    shelf = root / "docs"
+    told = {
+        (shelf / target).resolve()
+        for target in re.findall(r"\]\(([^)#]+)\)", texts[shelf / "README.md"])
+    }
+
+    lost = [
+        str(path.relative_to(root))
+        for path in files
+        if path.suffix == ".md" and path.is_relative_to(shelf) and path.name != "README.md"
+        if path not in told
+    ]
+
+    assert lost == []
+
+
+def test_news_fragments_are_whole(root, texts):
+    """Each fragment of the news is one sentence under a known type."""
+    known = {"numbers", "rules", "added", "changed", "fixed", "removed"}
+    odd = [
+        path.name
+        for path, text in texts.items()
+        if path.parent == root / "news" and path.name != "README.md"
+        if not re.fullmatch(r"\+[a-z0-9-]+\.(\w+)\.md", path.name)
+        or path.name.split(".")[1] not in known
+        or not re.fullmatch(r"[^\n]+[.]\n?", text)
+        or re.search(r"[a-z)`]\. [A-Z]", text)
+    ]
+
+    assert odd == []
+
+
 def test_links_lead_somewhere(root, texts):
     """Every link from one of our pages to another file finds that file."""
     dead = [
@@ -130,6 +277,6 @@ def _verdicts(tree: ast.Module):
         for node in owner.body:
             if is_enum and VERDICT_ENUM.match(owner.name) and isinstance(node, ast.Assign):
                 yield owner.name, ast.literal_eval(node.value)
-            if isinstance(node, ast.AnnAssign) and ast.unparse(node.target) == "verdict":
+            if isinstance(node, ast.AnnAssign) and ast.unparse(node.target) in JUDGED:
                 for value in re.findall(r"'([\w-]+)'", ast.unparse(node.annotation)):
                     yield owner.name, value
