@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -34,10 +35,7 @@ BATCH = 2000
 
 def big_job(desk: Desk, number: str, weighings: int) -> None:
     """Put a running job with so many weighings into the journal."""
-    facts = maker.job_facts(
-        number, product=0, container=0, machine=0, cylinder=2, nozzle=1, nominal="250",
-        unit="mL", lot_size=5_000_000, tray_size=12, expected_sd_pct="0.16",
-    )  # fmt: skip
+    facts = replace(maker.JOBS[0], number=number, lot_size=5_000_000)
     open_job(desk, facts, Press(person="AB"))
     at = datetime(2031, 3, 5, tzinfo=UTC)
 

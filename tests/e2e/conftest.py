@@ -146,6 +146,13 @@ class Visitor:
             expect(self.page.locator("body")).not_to_have_attribute("data-revision", before)
         return self.order()
 
+    def at_scale(self, path: str) -> Page:
+        """Open a page that weighs; where the wheel must be turned first, turn it."""
+        page = self.open(path)
+        while not page.locator("#weight").count():
+            self.after(lambda: self.press("Enter"))
+        return page
+
     def weigh(self) -> str:
         """Wait until the simulated scale has settled, keep its weight, return the next order."""
         expect(self.page.locator("#weight")).to_have_value(re.compile(r"\d"))
@@ -182,19 +189,7 @@ def seeded(tmp_path_factory) -> Path:
 
 
 def _facts(number: str) -> JobFacts:
-    return maker.job_facts(
-        number,
-        product=0,
-        container=0,
-        machine=0,
-        cylinder=2,
-        nozzle=1,
-        nominal="250",
-        unit="mL",
-        lot_size=120,
-        tray_size=12,
-        expected_sd_pct="0.16",
-    )
+    return replace(maker.JOBS[0], number=number, lot_code=f"NE-{number}")
 
 
 def _left(state: JobState) -> int:

@@ -98,19 +98,7 @@ def test_the_tutorial_quotes_the_pages(tmp_path):
     """Orders, figures and cautions that do not hang on chance stand in the tutorial."""
     page = (ROOT / "docs" / "tutorial" / "first-job.md").read_text(encoding="utf-8")
     desk = desk_on(tmp_path / "journal.sqlite3")
-    facts = maker.job_facts(
-        "0104",
-        product=3,
-        container=3,
-        machine=1,
-        cylinder=0,
-        nozzle=1,
-        nominal="420",
-        unit="g",
-        lot_size=120,
-        tray_size=12,
-        expected_sd_pct="0.16",
-    )
+    facts = maker.JOBS[3]
     proposed = propose_aim(desk, facts)
     facts = replace(facts, aim_g=proposed.aim_g)
     state = open_job(desk, facts, Press(person="AB"))

@@ -17,7 +17,6 @@ from fillwright.records.codec import new_id
 from fillwright.scale.simulated import bench_from
 from fillwright.wiring import maker
 from fillwright.wiring.bench import desk_on
-from fillwright.wiring.demo import demo_job
 from fillwright.wiring.player import play
 
 
@@ -25,7 +24,7 @@ from fillwright.wiring.player import play
 def running(tmp_path):
     """A desk with the invented job of the terminal demo at the start of its run."""
     desk = desk_on(tmp_path / "journal.sqlite3")
-    facts = demo_job("0001")
+    facts = replace(maker.JOBS[0], number="0001", lot_code="NE-0001")
     facts = replace(facts, aim_g=propose_aim(desk, facts).aim_g)
     open_job(desk, facts, Press(person="AB"))
     bench = bench_from(facts, np.random.Generator(np.random.PCG64(7)), lambda: 0.0)

@@ -30,7 +30,8 @@ __all__ = ["DemoBench", "open_demo", "seed_demo"]
 _CHANGE_S = 0.4
 _CREEP_SHARE = 0.00012
 _SEED = 20
-_PROOF_SO_FAR = 14
+_PROOF_SO_FAR = 7
+_FILLED_SO_FAR = 60
 
 
 class DemoBench:
@@ -223,83 +224,11 @@ def seed_demo(desk: Desk) -> None:
         list_person(desk, person, press)
     for thing in (*maker.PRODUCTS, *maker.CONTAINERS, *maker.MACHINES, *maker.SCALES):
         keep_thing(desk, thing, press)
-    _play(desk, _cordial("0101"), until=lambda s: s.released is not None)
-    _play(desk, _wash("0102"), until=lambda s: s.run is not None and s.filled_to > 60)  # noqa: PLR2004
-    _play(desk, _oil("0103"), until=lambda s: len(s.proof_shots) >= _PROOF_SO_FAR)
-    _open(desk, _butter("0104"))
-
-
-def _cordial(number: str) -> JobFacts:
-    """Return the thin product's job."""
-    return maker.job_facts(
-        number,
-        product=0,
-        container=0,
-        machine=0,
-        cylinder=2,
-        nozzle=1,
-        nominal="250",
-        unit="mL",
-        lot_size=120,
-        tray_size=12,
-        expected_sd_pct="0.16",
-    )
-
-
-def _wash(number: str) -> JobFacts:
-    """Return the foamy product's job."""
-    return maker.job_facts(
-        number,
-        product=1,
-        container=1,
-        machine=1,
-        cylinder=0,
-        nozzle=0,
-        nominal="300",
-        unit="mL",
-        lot_size=240,
-        tray_size=12,
-        expected_sd_pct="0.16",
-    )
-
-
-def _oil(number: str) -> JobFacts:
-    """Return the oily product's job."""
-    return maker.job_facts(
-        number,
-        product=2,
-        container=2,
-        machine=0,
-        cylinder=1,
-        nozzle=0,
-        nominal="100",
-        unit="mL",
-        lot_size=180,
-        tray_size=20,
-        expected_sd_pct="0.16",
-    )
-
-
-def _butter(number: str) -> JobFacts:
-    """Return the thick product's job, not begun yet."""
-    return maker.job_facts(
-        number,
-        product=3,
-        container=3,
-        machine=1,
-        cylinder=0,
-        nozzle=1,
-        nominal="420",
-        unit="g",
-        lot_size=120,
-        tray_size=12,
-        expected_sd_pct="0.16",
-    )
-
-
-def demo_job(number: str) -> JobFacts:
-    """Return the facts of the job that the terminal demo plays."""
-    return _cordial(number)
+    thin, foamy, oily, thick = maker.JOBS
+    _play(desk, thin, until=lambda s: s.released is not None)
+    _play(desk, foamy, until=lambda s: s.run is not None and s.filled_to > _FILLED_SO_FAR)
+    _play(desk, oily, until=lambda s: len(s.proof_shots) >= _PROOF_SO_FAR)
+    _open(desk, thick)
 
 
 def _open(desk: Desk, facts: JobFacts) -> None:

@@ -21,7 +21,6 @@ from fillwright.report.pdf import batch_record as print_batch_record
 from fillwright.scale.simulated import bench_from
 from fillwright.wiring import maker
 from fillwright.wiring.bench import desk_on
-from fillwright.wiring.demo import demo_job
 from fillwright.wiring.player import play
 
 __all__ = ["Played", "demo_headless"]
@@ -92,7 +91,7 @@ def _play(desk: Desk, progress: Callable[[str, str, int], None] | None, seed: in
     press = Press(person=person.initials)
     change_settings(desk, maker.SETTINGS, press)
     list_person(desk, person, press)
-    facts = demo_job(_NUMBER)
+    facts = replace(maker.JOBS[0], number=_NUMBER, lot_code=f"NE-{_NUMBER}")
     facts = replace(facts, aim_g=propose_aim(desk, facts).aim_g)
     open_job(desk, facts, press)
     chance = np.random.Generator(np.random.PCG64(seed))

@@ -6,7 +6,7 @@ Every name and figure here is invented.
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Final
+from typing import Final, Literal
 
 from fillwright.records.entities import (
     Container,
@@ -23,13 +23,13 @@ from fillwright.records.entities import (
 
 __all__ = [
     "CONTAINERS",
+    "JOBS",
     "MACHINES",
     "MAKER",
     "PEOPLE",
     "PRODUCTS",
     "SCALES",
     "SETTINGS",
-    "job_facts",
 ]
 
 MAKER: Final = "Nine Elder Works (an invented maker)"
@@ -156,42 +156,59 @@ SCALES: Final = (
 )
 
 
-def job_facts(  # which of the invented things, and how many
+def _job(
     number: str,
     *,
-    product: int,
-    container: int,
+    what: int,
     machine: int,
     cylinder: int,
     nozzle: int,
     nominal: str,
-    unit: str,
+    unit: Literal["g", "mL"],
     lot_size: int,
     tray_size: int,
-    expected_sd_pct: str,
 ) -> JobFacts:
-    """Return the facts of an invented job, without its aim yet (the label weight plus one)."""
-    filler = MACHINES[machine]
-    label = Decimal(nominal)
-    stuff = PRODUCTS[product]
-    rough = label if unit == "g" else label * stuff.density_g_per_ml
+    """Return an invented job: one product in its own container; the aim is proposed later."""
+    filler, stuff, label = MACHINES[machine], PRODUCTS[what], Decimal(nominal)
+    rough_g = label if unit == "g" else label * stuff.density_g_per_ml
     return JobFacts(
         number=number,
         lot_code=f"NE-{number}",
         product=stuff,
-        container=CONTAINERS[container],
+        container=CONTAINERS[what],
         machine=filler,
         scale=SCALES[0],
         cylinder=filler.cylinders[cylinder],
         nozzle=filler.nozzles[nozzle],
         nominal=label,
-        unit="g" if unit == "g" else "mL",
+        unit=unit,
         rules=SETTINGS.rules,
         plan="double",
         lot_size=lot_size,
         tray_size=tray_size,
         weigh_every=tray_size,
-        aim_g=rough + 1,
-        expected_sd_pct=Decimal(expected_sd_pct),
+        aim_g=rough_g + 1,
+        expected_sd_pct=Decimal("0.16"),
         is_invented=True,
     )
+
+
+JOBS: Final = (
+    _job(
+        "0101", what=0, machine=0, cylinder=2, nozzle=1,
+        nominal="250", unit="mL", lot_size=120, tray_size=12,
+    ),
+    _job(
+        "0102", what=1, machine=1, cylinder=0, nozzle=0,
+        nominal="300", unit="mL", lot_size=240, tray_size=12,
+    ),
+    _job(
+        "0103", what=2, machine=0, cylinder=1, nozzle=0,
+        nominal="100", unit="mL", lot_size=180, tray_size=20,
+    ),
+    _job(
+        "0104", what=3, machine=1, cylinder=0, nozzle=1,
+        nominal="420", unit="g", lot_size=120, tray_size=12,
+    ),
+)  # fmt: skip
+"""Thin, foamy, oily, thick."""
