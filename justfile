@@ -41,7 +41,7 @@ demo *args:
 
 # are the pages of docs/ complete, and do their examples run
 docs:
-    {{python}} -m pytest -q tests/house/test_docs.py
+    {{python}} -m pytest -q tests/house/test_docs.py tests/integration/test_docs_examples.py
 
 # the browser tests, which take the pictures of the tutorial
 shots:
