@@ -165,11 +165,11 @@ def _drift_words(state: JobState, book: RunBook, turn: Turn | None) -> str:
     low, high = (100 * g_from_kg(edge) for edge in line.slope_interval)
     word = state.known.container.word
     if low <= 0 <= high:
-        return f"No drift seen since {word} {int(book.positions[0])}."
+        return f"No drift seen since {word} {book.block_from}."
     words_ = f"Slow drift of {per_hundred:+.2f} g in a hundred {word}s"
     reach = line.reaches_limit_at
     if reach is None or reach <= book.positions[-1]:
-        return f"{words_} since {word} {int(book.positions[0])}."
+        return f"{words_} since {word} {book.block_from}."
     return (
         f"{words_}. It is worth a turn at {turn.dead_band_g:.1f} g, near {word} {reach:.0f} "
         "at this rate."

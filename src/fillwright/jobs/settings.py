@@ -40,12 +40,12 @@ _ALPHA: Final = 0.05
 _OVER: Final = Decimal("1.01")
 _FRACTIONS: Final = (
     (1 / 16, "a touch"),
-    (0.1625, "an eighth of a turn"),
-    (0.225, "a fifth of a turn"),
-    (0.29, "a quarter of a turn"),
-    (0.415, "a third of a turn"),
-    (0.625, "half a turn"),
-    (0.875, "three quarters of a turn"),
+    (0.1625, "an eighth"),
+    (0.225, "a fifth"),
+    (0.29, "a quarter"),
+    (0.415, "a third"),
+    (0.625, "a half"),
+    (0.875, "three quarters"),
 )
 _WHOLE: Final = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
@@ -112,7 +112,9 @@ def turn_words(turns: float) -> str:
     if whole and rest < _FRACTIONS[0][0]:
         return f"{_WHOLE.get(whole, str(whole))} turn{'s' if whole > 1 else ''}"
     words = next(text for limit, text in _FRACTIONS if rest <= limit)
-    return f"{_WHOLE.get(whole, str(whole))} and {words}" if whole else words
+    if whole:
+        return f"{_WHOLE.get(whole, str(whole))} and {words} turns"
+    return {"a touch": words, "a half": "half a turn"}.get(words, f"{words} of a turn")
 
 
 def turn_between(machine: Machine, from_marks: Decimal | None, to_marks: Decimal) -> str:

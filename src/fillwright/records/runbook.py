@@ -45,6 +45,7 @@ class Pending:
     weighing_id: str
     seen: list[str] = field(default_factory=list)
     deviations_g: list[float] = field(default_factory=list)
+    containers: list[int] = field(default_factory=list)
 
     def outcome(self) -> Literal["waiting", "odd-one", "moved", "jumps"]:
         """Return what the two more weights said, or that they are still owed."""
@@ -87,6 +88,8 @@ class RunBook:
         The signal that waits.
     last_good : int
         Last container of a weight that was good.
+    block_from : int
+        First container that speaks of the present level; the drift is drawn from there.
     check_next : bool
         True when the very next container must be weighed.
     posts : list of Post
@@ -104,6 +107,7 @@ class RunBook:
     pending: Pending | None = None
     last_good: int = 0
     last_weighed: int = 0
+    block_from: int = 1
     check_next: bool = True
     weighed_since_start: int = 0
     weighed_since_turn: int = 0
@@ -122,9 +126,11 @@ class RunBook:
         self.started = entry
         self.last_good = entry.first_container - 1
         self.last_weighed = entry.first_container - 1
+        self.block_from = entry.first_container
         self._watch, self._untaken = watch_start(), 0
         for place, shot in enumerate(proved, start=1):
             container = place if shot.container is None else shot.container
+            self.block_from = min(self.block_from, container)
             self._give_watch(container, float(shot.net_g) - self.aim_g)
             self.all_containers.append(float(container))
             self.all_nets_g.append(float(shot.net_g))
@@ -165,12 +171,10 @@ class RunBook:
         if self.pending is not None and self.pending.outcome() == "waiting":
             self.pending.seen.append(weighing.state)
             self.pending.deviations_g.append(deviation_g)
+            self.pending.containers.append(weighing.container)
             if self.pending.outcome() == "odd-one":
-                self.pending = None
-                self.odd_ones += 1
+                self._take_back(self.pending)
                 self.last_good = weighing.container
-                if self.watch is not None:
-                    self._watch = watch_clear(self.watch)
             return
         self._give_watch(weighing.container, deviation_g)
         self._good_before = self.last_good
@@ -201,6 +205,7 @@ class RunBook:
         self.pending = None
         self.check_next = True
         self.weighed_since_turn = 0
+        self.block_from = entry.after_container + 1
         self.posts.append(
             Post(
                 after_container=entry.after_container,
@@ -214,6 +219,7 @@ class RunBook:
         if self.watch is not None:
             self._watch = watch_restart(self.watch)
         self.aim_g = aim_g
+        self.block_from = self.last_weighed + 1
         del self.positions[:]
         del self.deviations_g[:]
         self.pending = None
@@ -228,6 +234,9 @@ class RunBook:
             self.pending = None
             if self.watch is not None:
                 self._watch = watch_restart(self.watch)
+            del self.positions[:]
+            del self.deviations_g[:]
+            self.block_from = entry.after_container + 1
         self.posts.append(
             Post(
                 after_container=entry.after_container,
@@ -235,6 +244,18 @@ class RunBook:
                 words=entry.note or entry.reason,
             )
         )
+
+    def _take_back(self, pending: Pending) -> None:
+        """Take a signal back: the odd one says nothing of the level, the two more do."""
+        if self.watch is not None:
+            self._watch = watch_clear(self.watch)
+        if self.positions and self.positions[-1] == pending.container:
+            self.positions.pop()
+            self.deviations_g.pop()
+        self.positions.extend(float(number) for number in pending.containers)
+        self.deviations_g.extend(pending.deviations_g[1:])
+        self.pending = None
+        self.odd_ones += 1
 
     def _give_watch(self, container: int, deviation_g: float) -> None:
         """Hand a reading to the watch, which takes it when it is next asked."""

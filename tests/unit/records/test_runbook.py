@@ -118,6 +118,9 @@ def test_two_good_ones_take_a_signal_back(book):
     assert book.odd_ones == 1
     assert book.last_good == 22
     assert not book.watch.alarmed
+    # One odd weight says nothing of the level; the two that took it back do.
+    assert list(book.positions) == [21.0, 22.0]
+    assert list(book.deviations_g) == [0.0, 0.0]
 
 
 @pytest.mark.parametrize(
