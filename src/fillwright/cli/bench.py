@@ -25,7 +25,6 @@ Port = Annotated[
 def serve(
     *,
     store: Store = None,
-    host: Annotated[str, typer.Option("--host", help="Address to listen on.")] = "127.0.0.1",
     port: Port = None,
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in a browser.")
@@ -33,12 +32,12 @@ def serve(
 ) -> None:
     """Serve the pages of the bench.
 
-    Only this machine can reach them unless --host names another address.
+    Only this machine can reach them.
     """
     from fillwright.store.where import default_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_bench  # noqa: PLC0415  loaded when asked
 
-    _serve(open_bench(store or default_store()), host=host, port=port, browser=browser)
+    _serve(open_bench(store or default_store()), port=port, browser=browser)
 
 
 def demo(
@@ -65,10 +64,10 @@ def demo(
     from fillwright.store.where import demo_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_demo  # noqa: PLC0415  loaded when asked
 
-    _serve(open_demo(store or demo_store()), host="127.0.0.1", port=port, browser=browser)
+    _serve(open_demo(store or demo_store()), port=port, browser=browser)
 
 
-def _serve(bench: Bench, *, host: str, port: int | None, browser: bool) -> None:
+def _serve(bench: Bench, *, port: int | None, browser: bool) -> None:
     """Serve a bench until the process is told to stop."""
     from fillwright.wiring import serve as served  # noqa: PLC0415  loaded when asked
 
@@ -77,7 +76,6 @@ def _serve(bench: Bench, *, host: str, port: int | None, browser: bool) -> None:
     served(
         bench,
         import_module("fillwright.web").create_app,
-        host=host,
         port=port,
         open_browser=browser,
         say=terminal.say_now,

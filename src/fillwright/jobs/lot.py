@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fillwright.jobs.desk import Desk
-from fillwright.jobs.limits import content_of, own_plan_of, rules_of, supplied_of
+from fillwright.jobs.limits import content_of, limits_of, own_plan_of, rules_of, supplied_of
 from fillwright.knowledge.types import Basis
 from fillwright.records.entries import LotJudged
 from fillwright.records.fold import JobState
@@ -94,7 +94,10 @@ def judged(desk: Desk, state: JobState, nets: Mapping[int, Decimal], lot: LotVie
     """Return the judgement of the lot on its sample, with every figure for a check by hand."""
     verdict = _test(desk, state, lot.going_out, nets)
     rules = rules_of(desk.rule_sets, state.known.rules)
-    bases = {verdict.plan_basis, verdict.t_basis} - {None}
+    shortage = limits_of(state.known, desk.rule_sets).shortage
+    bases = {verdict.plan_basis, verdict.t_basis}
+    if shortage.t != shortage.t_raw:
+        bases.add(shortage.rounding_basis)
     own = state.known.own_plan
     supplied = state.known.supplied_shortage
     cited = [own.source] if own is not None else []

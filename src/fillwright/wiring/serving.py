@@ -18,6 +18,7 @@ __all__ = ["serve"]
 
 _GRACE_S: Final = 2
 _TRIES: Final = 20
+_LOOPBACK: Final = "127.0.0.1"
 _WARMED: Final = 12
 _LOG: Final = logging.getLogger(__name__)
 
@@ -26,7 +27,6 @@ def serve(
     bench: Bench,
     make_app: Callable[[Bench], Any],
     *,
-    host: str = "127.0.0.1",
     port: int | None = None,
     open_browser: bool = False,
     say: Callable[[str], None] = print,
@@ -39,8 +39,6 @@ def serve(
         What the pages work on; closed at the end.
     make_app : callable
         Makes the application from the bench.
-    host : str
-        Address to listen on.
     port : int, optional
         Port; the first free one from 8420 when left out.
     open_browser : bool
@@ -53,7 +51,7 @@ def serve(
     BadInput
         If the port is taken.
     """
-    listener = _listen(host, port)
+    listener = _listen(port)
     stopping = threading.Event()
     app = make_app(bench)
     app.state.is_stopping = stopping.is_set
@@ -65,7 +63,7 @@ def serve(
         access_log=False,
     )
     server = _Server(config, stopping)
-    address = f"http://{host}:{listener.getsockname()[1]}/"
+    address = f"http://{_LOOPBACK}:{listener.getsockname()[1]}/"
     say(f"Fillwright is at {address}  (stop it with Ctrl+C)")
     threading.Thread(target=_warm, args=(bench,), name="warm up", daemon=True).start()
     if open_browser:
@@ -100,8 +98,8 @@ class _Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
 
-def _listen(host: str, port: int | None) -> socket.socket:
-    """Return a listening socket on the port, or on the first free one."""
+def _listen(port: int | None) -> socket.socket:
+    """Return a socket that this machine alone can reach, on the port or the first free one."""
     first = 8420 if port is None else port
     wanted = range(first, first + (_TRIES if port is None else 1))
     for number in wanted:
@@ -109,7 +107,7 @@ def _listen(host: str, port: int | None) -> socket.socket:
         listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            listener.bind((host, number))
+            listener.bind((_LOOPBACK, number))
         except OSError:
             listener.close()
             continue
