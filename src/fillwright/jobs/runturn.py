@@ -84,7 +84,11 @@ def advised_turn(state: JobState, book: RunBook) -> Turn:
         )
     else:
         advice = adjustment(
-            kg_from_g(_level_g(book)), slope=slope, dead_band=kg_from_g(band_g), shrink=1.0
+            kg_from_g(_level_g(book)),
+            slope=slope,
+            dead_band=kg_from_g(band_g),
+            shrink=1.0,
+            readings=max(len(book.deviations_g), 1),
         )
     place = m3_from_ml(now * facts.cylinder.ml_per_mark) + advice.setting_change
     to_marks = now if advice.setting_change == 0 else marks_near(facts, max(place, 1e-9))
