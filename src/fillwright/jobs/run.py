@@ -29,7 +29,13 @@ from fillwright.records.entries import (
 from fillwright.records.fold import JobState
 from fillwright.records.runbook import Pending, RunBook
 from fillwright.records.units import kg_from_g
-from fillwright.science.watch import SignalKind, watch_take
+from fillwright.science.watch import (
+    Signal,
+    SignalKind,
+    SignalSide,
+    watch_confirms,
+    watch_take,
+)
 
 __all__ = [
     "RunLook",
@@ -110,7 +116,7 @@ def judge_dose(
         aside = ContainersHeld(first=container, last=container, reason=fact.set_aside)
         return [judged, aside]
     if book.pending is not None and book.pending.outcome() == "waiting":
-        return _second_look(state, book.pending, judged)
+        return _second_look(state, book, book.pending, judged)
     return _first_look(state, book, limits, judged, weighing_id)
 
 
@@ -255,24 +261,22 @@ def _first_look(
     signal: str = ""
     side: Literal["low", "high"] = "low"
     because, limit, since = "", None, book.last_good
+    taken = _taken(book, judged)
     if judged.state != "on":
         signal, side = "band", _side(judged.state)
         limit = float(limits.band_low_g if side == "low" else limits.band_high_g)
         if judged.state in ("short", "far-short", "overfull"):
             signal = judged.state
         because = f"{judged.net_g} g is {judged.state.replace('-', ' ')}."
-    elif book.watch is not None:
-        deviation = kg_from_g(float(judged.net_g) - book.aim_g)
-        taken = watch_take(book.watch, deviation, position=float(container)).signal
-        if taken.kind is not SignalKind.NONE:
-            signal, because = taken.kind.value, taken.because
-            side = "high" if taken.side.value == "high" else "low"
-            if taken.kind is SignalKind.CUSUM:
-                since = min(since, book.container_of_check(taken.since_check))
-            else:
-                judged = replace(judged, state=side)
+    elif taken is not None:
+        signal, because = taken.kind.value, taken.because
+        side = "high" if taken.side.value == "high" else "low"
+        if taken.kind is SignalKind.BEYOND_3SD:
+            judged = replace(judged, state=side)
     if not signal:
         return [judged]
+    if taken is not None:
+        since = min(since, book.container_of_check(taken.since_check))
     raised = SignalRaised(
         weighing_id=weighing_id,
         signal=signal,
@@ -289,8 +293,33 @@ def _first_look(
     return [judged, raised, held]
 
 
-def _second_look(state: JobState, pending: Pending, judged: WeighingTaken) -> list[Payload]:
+def _taken(book: RunBook, judged: WeighingTaken) -> Signal | None:
+    """Return what the watch says of a weight; None where it says nothing."""
+    if book.watch is None:
+        return None
+    deviation = kg_from_g(float(judged.net_g) - book.aim_g)
+    signal = watch_take(book.watch, deviation, position=float(judged.container or 0)).signal
+    return None if signal.kind is SignalKind.NONE else signal
+
+
+def _agrees(book: RunBook, pending: Pending, judged: WeighingTaken) -> bool:
+    """Say whether two more weights, both inside the band, are off the way the first one was.
+
+    A band may be many times as wide as the scatter: inside it is no sign that nothing moved.
+    """
+    if judged.state != "on" or pending.seen != ["on"] or book.watch is None:
+        return False
+    both = [pending.deviations_g[-1], float(judged.net_g) - book.aim_g]
+    side = SignalSide(pending.side)
+    return watch_confirms(book.watch, [kg_from_g(off) for off in both], side=side)
+
+
+def _second_look(
+    state: JobState, book: RunBook, pending: Pending, judged: WeighingTaken
+) -> list[Payload]:
     """Judge one of the two more weights that a signal asked for."""
+    if _agrees(book, pending, judged):
+        judged = replace(judged, state=pending.side)
     facts: list[Payload] = [judged]
     seen = [*pending.seen, judged.state]
     if judged.state != "on" or any(other != "on" for other in pending.seen):

@@ -7,6 +7,7 @@ two-sided CUSUM, the same figures as `self_starting` and `cusum_chart` give for 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from fillwright.science.given import above_zero, finite, not_negative, whole
@@ -21,6 +22,7 @@ from fillwright.science.watch_state import (
 )
 
 LIMIT_SDS = 3.0
+_AGREE_SDS = 2.326  # one in a hundred where nothing has moved
 
 __all__ = [
     "LIMIT_SDS",
@@ -31,6 +33,7 @@ __all__ = [
     "WatchTake",
     "standard_terms",
     "watch_clear",
+    "watch_confirms",
     "watch_restart",
     "watch_start",
     "watch_take",
@@ -242,6 +245,46 @@ def watch_clear(state: WatchState) -> WatchState:
         zero_down=state.checks,
         alarmed=False,
     )
+
+
+def watch_confirms(state: WatchState, deviations: Sequence[float], *, side: SignalSide) -> bool:
+    """Return whether more readings after a signal say together that the level has moved.
+
+    Parameters
+    ----------
+    state : WatchState
+        The watch with the signal, which has not taken these readings.
+    deviations : sequence of float
+        The further readings less target. [kg]
+    side : SignalSide
+        The side of the signal.
+
+    Returns
+    -------
+    bool
+        True where their mean is off to that side by more than chance allows once in a hundred;
+        False also while too few readings are known.
+
+    Raises
+    ------
+    BadInput
+        If a deviation is not a finite number.
+
+    Notes
+    -----
+    Student's t of a mean of m new readings against the mean and sd of those before,
+    (m̄ - x̄)/(s √(1/m + 1/c)); any textbook of statistics.  The reading that signalled stays
+    out, for it was picked as an extreme.
+    """
+    terms = standard_terms(state)
+    off = [finite(deviation, "deviations") for deviation in deviations]
+    if terms is None or terms.spread == 0.0 or not off or side is SignalSide.NONE:
+        return False
+    # The share is that of one reading, sqrt(c/(c + 1)); of it, 1/c is what the own mean costs.
+    own = 1.0 / terms.share**2 - 1.0
+    ratio = (sum(off) / len(off) - terms.about) / (terms.spread * math.sqrt(1 / len(off) + own))
+    sds = float(score(ratio, terms.free))
+    return (sds if side is SignalSide.HIGH else -sds) > _AGREE_SDS
 
 
 def standard_terms(state: WatchState) -> StandardTerms | None:
