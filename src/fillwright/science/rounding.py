@@ -135,9 +135,10 @@ def rounded_sd(readings: ArrayLike, *, readability: float) -> RoundedSd:
     -----
     Interval-censored normal likelihood, each cell half a step either way. Where all readings
     share a cell the bound is the largest sd with [2Φ(d/2σ) - 1]ⁿ >= 0.05; otherwise the
-    one-sided 95 % profile-likelihood bound. No figure is given where the step is above 1.5
-    sample sd, or where only two neighbouring cells are filled (the likelihood then falls
-    to zero spread). Sheppard's correction s² - d²/12 is [1]_.
+    one-sided 95 % profile-likelihood bound, which is low with few readings: simulated without
+    rounding it holds in 81 % of runs of 4, 88 % of 10 and of 20. No figure is given where the
+    step is above 1.5 sample sd, or where only two neighbouring cells are filled (the likelihood
+    then falls to zero spread). Sheppard's correction s² - d²/12 is [1]_.
 
     References
     ----------
