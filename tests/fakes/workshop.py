@@ -310,7 +310,10 @@ class Workshop:
 
     def off(self, deviation, **given):
         """Weigh one that is so many grams off the aim."""
-        return self.weigh(self.facts.aim_g + Decimal(str(deviation)), **given)
+        step = self.facts.scale.readability_g
+        value = self.facts.aim_g + Decimal(str(deviation))
+        shown = value.quantize(step) if step < 1 else value
+        return self.weigh(shown if shown == value else value, **given)
 
     def change_site(self, **changes):
         """Change the settings of the site."""

@@ -238,7 +238,7 @@ class TestOneOddWeight:
         [raised] = [f for f in shop.facts_since(0) if isinstance(f, SignalRaised)]
 
         assert (raised.weighing_id, raised.side, raised.limit_g) == ("w-1", "low", 249.5)
-        assert raised.because == "247 g is low."
+        assert raised.because == "247.0 g is low."
 
 
 class TestInBandSignals:
@@ -416,7 +416,7 @@ class TestFinish:
         assert look(shop).act.order == "The run is finished. Go on with Release."
 
     def test_an_early_end_needs_a_reason(self):
-        """Planned for 120: why 40?"""
+        """Planned for 120 and ended at 40: the record says why."""
         shop = Workshop().to_run()
         row(shop, "0.1", "0.2", "0.1", "-0.2")
         with pytest.raises(BadInput, match=r"planned for 120; say why it ends at 40"):

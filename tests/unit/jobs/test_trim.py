@@ -1,4 +1,4 @@
-"""Trim: from below, one shot at a time, until the promise is reached or the cause is looked for."""
+"""Trim: from below, shot by shot, until the promise is reached or a cause is looked for."""
 
 from __future__ import annotations
 

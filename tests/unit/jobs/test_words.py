@@ -108,5 +108,5 @@ def test_a_weight_is_told_with_its_number():
     run_shop = Workshop().to_run()
     run_shop.weigh("252.1")
 
-    assert described(shot) == "252 g was kept by AB"
+    assert described(shot) == "252.0 g was kept by AB"
     assert described(run_shop.entries()[-1]) == "number 12 was weighed, 252.1 g by AB"
