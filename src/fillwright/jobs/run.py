@@ -276,7 +276,9 @@ def _first_look(
     if not signal:
         return [judged]
     if taken is not None:
-        since = min(since, book.container_of_check(taken.since_check))
+        # What lies before a turn was of another level: the sums began anew with it.
+        zero = max(book.container_of_check(taken.since_check), book.block_from - 1)
+        since = min(since, zero)
     raised = SignalRaised(
         weighing_id=weighing_id,
         signal=signal,

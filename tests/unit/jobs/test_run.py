@@ -270,6 +270,20 @@ class TestInBandSignals:
         assert held == Span(31, raised.container)
         assert held.first <= shop.state.run.last_good
 
+    def test_suspects_do_not_reach_behind_a_turn(self):
+        """The sums began anew with the turn: what was filled before it is another matter."""
+        shop = Workshop().to_run()
+        row(shop, "0.1", "0.2", "-5", "-5.2", "-4.9")
+        adjust(shop)
+        before = shop.state.open_spans
+        row(shop, "0.1", "3")
+
+        assert before == (Span(21, 32),)
+        assert shop.state.signals[-1].container == 40
+        # Both weights of the new block are on one side since its start.
+        assert shop.state.open_spans == (Span(21, 40),)
+        assert shop.state.holds[-1].first == 33
+
     def test_the_weight_that_tipped_the_sum_is_not_good(self):
         """Its own container is held with the rest."""
         shop = Workshop().to_run()
