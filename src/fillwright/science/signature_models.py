@@ -136,8 +136,8 @@ def scatter_scan(z: _Floats) -> Scan:
     )
     few = thinned(places, _RAMPS)
     start, rise = (part.ravel() for part in np.meshgrid(few, np.array(RATIOS), indexing="ij"))
-    up = np.maximum(np.arange(n)[None, :] - start[:, None] + 1.0, 0.0) / (n - start)[:, None]
-    times = 1.0 + (rise - 1.0)[:, None] * up
+    up = np.maximum(np.arange(n)[None, :] - few[:, None] + 1.0, 0.0) / (n - few)[:, None]
+    times = (1.0 + np.multiply.outer(np.array(RATIOS) - 1.0, up)).transpose(1, 0, 2).reshape(-1, n)
     sums = (times**-2.0) @ np.stack([np.ones(n), z, z**2], axis=1)
     ramp = linear_fits(
         sums[:, 0][None, None],

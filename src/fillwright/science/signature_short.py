@@ -25,8 +25,9 @@ SHORT_PARTS = ((0.9, 8.0), (0.1, 64.0))
 _NODE, _WEIGHT = np.polynomial.legendre.leggauss(12)
 _RATES = 1.0 - (0.5 * (1.0 - _NODE)) ** (1.0 / MANY_GOOD)
 _ROUNDS = 8
-_CAP = 300.0
-_DEEP = -5.0
+_CHUNK = 8
+_DEEP = -12.0
+_PARTS = tuple((share, sd**2) for share, sd in SHORT_PARTS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +80,7 @@ def short_fit(z: _Floats) -> ShortFit:
     normal = -0.5 * np.sum(u**2, axis=-1) - z.size * (
         np.log(grid.sd) + 0.5 * math.log(2.0 * math.pi)
     )
-    whole = integrated(grid, normal + _log_mixture(_log_ratio(u)))
+    whole = integrated(grid, normal + _log_mixture(u))
     return ShortFit(
         log_evidence=whole.log_evidence - math.log1p(-MANY_GOOD / (MANY_GOOD + z.size)),
         chance=best.chance,
@@ -113,31 +114,47 @@ def short_scan(fit: ShortFit, z: _Floats) -> Scan:
     )
 
 
-def _log_ratio(u: _Floats) -> _Floats:
-    """Return the log density of a short dose over that of a steady one."""
+def _ratio(u: _Floats) -> _Floats:
+    """Return the density of a short dose over that of a steady one, down to where it is huge."""
     from scipy.special import erfcx  # noqa: PLC0415  heavy library, loaded when asked
 
-    parts = []
-    for share, sd in SHORT_PARTS:
-        ratio = sd**2 / (1.0 + sd**2)
-        x = u * math.sqrt(0.5 * ratio)
-        # Far below the level erfcx(x) is 2 exp(x²) to all digits and would overflow.
-        near = np.log(erfcx(np.maximum(x, _DEEP)))
-        value = np.where(x < _DEEP, x**2 + math.log(2.0), near)
-        parts.append(value + math.log(share) - 0.5 * math.log1p(sd**2))
-    return np.asarray(np.logaddexp(parts[0], parts[1]))
-
-
-def _log_mixture(log_ratio: _Floats) -> _Floats:
-    """Return the log of the mean over rates and sets, no short dose left out."""
-    count = log_ratio.shape[-1]
-    capped = np.exp(np.minimum(log_ratio, _CAP))
-    over = np.sum(np.maximum(log_ratio - _CAP, 0.0), axis=-1)
-    good = count * np.log1p(-_RATES)
-    whole = np.stack(
-        [np.sum(np.log((1.0 - p) + p * capped), axis=-1) + over for p in _RATES], axis=-1
+    near = np.maximum(u, _DEEP)
+    first, second = (
+        share / math.sqrt(1.0 + var) * erfcx(near * math.sqrt(0.5 * var / (1.0 + var)))
+        for share, var in _PARTS
     )
-    some = whole + np.log(-np.expm1(np.minimum(good - whole, -1e-15)))
+    return np.asarray(first + second)
+
+
+def _log_beyond(u: _Floats) -> _Floats:
+    """Return the sum of what the log ratio has more where `_ratio` stops growing."""
+    deep = np.minimum(u, _DEEP)
+    if float(np.min(u)) >= _DEEP:
+        return np.zeros(u.shape[:-1])
+    # So far below the level erfcx(x) is 2 exp(x²) to all digits.
+    one, other = (
+        math.log(share) - 0.5 * math.log1p(var) + 0.5 * var / (1.0 + var) * deep**2
+        for share, var in _PARTS
+    )
+    edge = np.log(_ratio(np.full(1, _DEEP)) / 2.0)
+    return np.asarray(np.sum(np.where(u < _DEEP, np.logaddexp(one, other) - edge, 0.0), axis=-1))
+
+
+def _log_mixture(u: _Floats) -> _Floats:
+    """Return the log of the mean over rates and sets, no short dose left out."""
+    count = u.shape[-1]
+    ratio = _ratio(u)
+    # Products of eight doses before each logarithm, ones filled up; they cannot overflow.
+    full = -(-count // _CHUNK) * _CHUNK
+    spare = np.ones((*u.shape[:-1], full - count))
+    rows = np.concatenate([ratio, spare], axis=-1).reshape(*u.shape[:-1], _CHUNK, -1)
+    whole = np.stack(
+        [np.sum(np.log(np.prod((1.0 - rate) + rate * rows, axis=-2)), axis=-1) for rate in _RATES],
+        axis=-1,
+    )
+    none = count * np.log1p(-_RATES)
+    some = whole + _log_beyond(u)[..., None]
+    some += np.log(-np.expm1(np.minimum(none - some, -1e-15)))
     top = np.max(some, axis=-1, keepdims=True)
     return np.asarray(top[..., 0] + np.log(np.exp(some - top) @ (0.5 * _WEIGHT)))
 
@@ -159,13 +176,13 @@ def _most_likely(z: _Floats) -> _Likely:
     rate = 1.0 / (1.0 + MANY_GOOD)
     chance = np.zeros_like(z)
     for _ in range(_ROUNDS):
-        odds = _log_ratio((z - level) / spread) + math.log(rate / (1.0 - rate))
-        chance = 1.0 / (1.0 + np.exp(-np.clip(odds, -_CAP, _CAP)))
+        odds = _ratio((z - level) / spread) * rate / (1.0 - rate)
+        chance = odds / (1.0 + odds)
         good = 1.0 - chance
         level = float(good @ z) / max(float(np.sum(good)), 1.0)
         far = (z - level) ** 2
-        heavy = far / (1.0 + SHORT_PARTS[0][1] ** 2)
-        total = 2.0 * SPREAD + float(good @ far) + float(chance @ heavy)
-        spread = math.sqrt(total / (2.0 * SHAPE + count))
+        # The amount of a short dose tells too little of the sd to count here.
+        shape = 2.0 * SHAPE + float(np.sum(good))
+        spread = math.sqrt((2.0 * SPREAD + float(good @ far)) / shape)
         rate = (1.0 + float(np.sum(chance))) / (1.0 + MANY_GOOD + count)
     return _Likely(level=level, spread=spread, chance=chance)
