@@ -81,7 +81,7 @@ def prime(
     sd_guess: float | None = None,
     prior: PrimingPrior | None = None,
     limit: float = 0.003,
-    probability: float = 0.85,
+    probability: float = 0.83,
     readability: float = 0.0,
 ) -> PrimingState:
     """Return what the shots of a purge show.
@@ -149,7 +149,7 @@ def prime_start(
     sd_guess: float | None = None,
     prior: PrimingPrior | None = None,
     limit: float = 0.003,
-    probability: float = 0.85,
+    probability: float = 0.83,
     readability: float = 0.0,
 ) -> Priming:
     """Return a purge before its first shot, for shots that come one by one.
