@@ -50,6 +50,7 @@ PRIOR = KindShares(
     autocorr=0.0625,
 )
 _SHOT = 0.0025
+_SAME = 0.6  # neighbours are equal in two of five at a scale step of 1.5 sd
 
 
 def recognise(
@@ -106,6 +107,11 @@ def recognise(
     height = None if level is None else _height(level, row.size)
     if row.size < FEWEST:
         return abstained(weights, f"{row.size} doses say nothing yet; {FEWEST} are the fewest.")
+    if float(np.mean(np.diff(row) == 0.0)) > _SAME:
+        return abstained(
+            weights,
+            "Most readings equal the one before: the scale hides the doses; take a finer one.",
+        )
     z = (row - float(np.median(row))) / unit
     return answered(
         _evidence(z, height),

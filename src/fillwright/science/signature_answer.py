@@ -21,6 +21,12 @@ _COARSE = 1.5
 _NAMED = 0.2
 _HALF = 0.5
 _KINDS = tuple(DoseKind)
+_ALIKE = {
+    DoseKind.STEP: (DoseKind.CREEP, DoseKind.LEVEL, DoseKind.SCATTER),
+    DoseKind.CREEP: (DoseKind.STEP, DoseKind.LEVEL),
+    DoseKind.LEVEL: (DoseKind.CREEP, DoseKind.STEP),
+    DoseKind.SCATTER: (DoseKind.STEP,),
+}
 _MEANS = {
     DoseKind.STEADY: "",
     DoseKind.STEP: "level after the step less level before",
@@ -151,7 +157,7 @@ def answered(
     of_pattern = np.exp(scan.log_joint - log_like[order[0]])
     noise = float(of_pattern @ scan.noise) * unit**2 - readability**2 / 12.0
     sd = math.sqrt(max(noise, 0.0))
-    if readability > _COARSE * sd:
+    if readability > _COARSE * sd or sd == 0.0:
         return abstained(
             weights,
             f"The scale step of {1e3 * readability:g} g is above {_COARSE:g} sd of the doses: "
@@ -217,12 +223,16 @@ def _named(
     pair = max(pairs, key=lambda one: pairs[one])
     if pairs[pair] >= _HALF:
         return _Named(kinds=pair, at_once=True, stated=pairs[pair])
-    alike = {DoseKind.STEP, DoseKind.CREEP, DoseKind.LEVEL}
-    if best is DoseKind.SCATTER or (
-        best is DoseKind.STEP and posterior.scatter > max(posterior.creep, posterior.level)
-    ):
-        alike = {DoseKind.STEP, DoseKind.SCATTER}
-    kinds = {kind for kind in alike if posterior.of(kind) > _NAMED and best in alike} | {best}
+    kinds = {best}
+    either = (DoseKind.STEP, DoseKind.CREEP)
+    if min(posterior.of(kind) for kind in either) > _NAMED and math.fsum(
+        posterior.of(kind) for kind in either
+    ) > posterior.of(best):
+        kinds = set(either)
+    for _ in _ALIKE:
+        kinds |= {
+            kind for one in kinds for kind in _ALIKE.get(one, ()) if posterior.of(kind) > _NAMED
+        }
     if not level_known and kinds & {DoseKind.CREEP, DoseKind.LEVEL}:
         kinds |= {DoseKind.CREEP, DoseKind.LEVEL}
     ordered = tuple(sorted(kinds, key=lambda kind: -posterior.of(kind)))

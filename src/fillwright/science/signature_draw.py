@@ -145,7 +145,7 @@ def _work(
         made.size, made.change = _size(rng, SIZES.step, effect), place + 1
         made.effect += made.size * (order >= place)
     elif kind is DoseKind.CREEP:
-        place = int(rng.integers(0, n - CREEP_FEWEST + 1))
+        place = 0 if rng.random() < _HALF else int(rng.integers(0, n - CREEP_FEWEST + 1))
         made.size, made.change = _size(rng, SIZES.creep, effect), place + 1
         made.effect += made.size * np.maximum(order - place + 1.0, 0.0) / (n - place)
     elif kind is DoseKind.SCATTER:

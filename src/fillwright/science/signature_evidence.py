@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LEVEL_VAR", "SHAPE", "SPREAD", "Fits", "linear_fits", "one_sided"]
+__all__ = ["LEVEL_VAR", "SHAPE", "SPREAD", "Fits", "linear_fits", "of_readings", "one_sided"]
 
 _Floats = NDArray[np.float64]
 
@@ -34,7 +34,7 @@ class Fits:
     wide : ndarray, shape (k,)
         Scale of its Student distribution, in units of the guessed sd. [1]
     noise : ndarray, shape (k,)
-        Variance left, in units of the guessed variance. [1]
+        Variance left, the prior not counted, in units of the guessed variance. [1]
     df : float
         Degrees of freedom of the Student distribution. [1]
     """
@@ -112,7 +112,7 @@ def linear_fits(
         log_evidence=np.asarray(evidence),
         mean=right[columns - 1] / pivot,
         wide=np.sqrt(spread / shape / pivot),
-        noise=spread / shape,
+        noise=np.maximum(left, 0.0) / (count - 1.0),
         df=2.0 * shape,
     )
 
@@ -137,6 +137,29 @@ def constant(count: int) -> float:
         + math.lgamma(shape)
         - math.lgamma(SHAPE)
     )
+
+
+def of_readings(variance: float, *, count: int) -> float:
+    """Return the part of an expected variance that comes from the readings, not the prior.
+
+    Parameters
+    ----------
+    variance : float
+        Expected variance after the readings, in units of the guessed variance. [1]
+    count : int
+        Number of readings.
+
+    Returns
+    -------
+    float
+        Variance left, zero or above. [1]
+
+    Notes
+    -----
+    The mean of an inverse gamma is bₙ/(aₙ - 1); twice bₙ less b0 is the sum of squares left.
+    """
+    squares = (2.0 * SHAPE + count - 2.0) * variance - 2.0 * SPREAD
+    return max(squares, 0.0) / (count - 1.0)
 
 
 def one_sided(fits: Fits) -> Fits:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fillwright.science.signature_evidence import LEVEL_VAR, SHAPE, SPREAD
+from fillwright.science.signature_evidence import LEVEL_VAR, SHAPE, SPREAD, of_readings
 
 __all__ = [
     "HEAVY_DF",
@@ -162,4 +162,9 @@ def heavy_fit(z: _Floats) -> Integral:
         - 0.5 * math.log(HEAVY_DF * math.pi * shrink)
     )
     tails = -0.5 * (HEAVY_DF + 1.0) * np.sum(np.log1p(square / HEAVY_DF), axis=-1)
-    return integrated(grid, z.size * (top - np.log(grid.sd)) + tails)
+    whole = integrated(grid, z.size * (top - np.log(grid.sd)) + tails)
+    return Integral(
+        log_evidence=whole.log_evidence,
+        level=whole.level,
+        noise=of_readings(whole.noise, count=z.size),
+    )

@@ -15,6 +15,7 @@ from fillwright.science.signature_scan import (
     SIZES,
     Scan,
     either,
+    from_the_start,
     growth_of,
     head_sums,
     ramps_of,
@@ -101,11 +102,12 @@ def creep_scan(z: _Floats) -> Scan:
     Returns
     -------
     Scan
-        One pattern a place; the size is the change at the last dose.
+        One pattern a place, the first dose with half the prior; the size is the change at the
+        last dose.
     """
     ramps = ramps_of(z.size)
     fits = _with_column(z, ramps.ones, ramps.squares, ramps.times(z), variance=SIZES.creep**2)
-    return scan_of(fits, change=ramps.places)
+    return from_the_start(scan_of(fits, change=ramps.places))
 
 
 def scatter_scan(z: _Floats) -> Scan:

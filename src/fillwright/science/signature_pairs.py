@@ -18,6 +18,7 @@ from fillwright.science.signature_scan import (
     SIZES,
     Scan,
     either,
+    from_the_start,
     growth_of,
     head_sums,
     ramps_of,
@@ -83,7 +84,7 @@ def creep_with_level_scan(z: _Floats, height: _Floats) -> PairScans:
         cross = np.array([float(np.sum(z)) * one, ay, by])
         variances = tuple(getattr(SIZES, name) ** 2 for name in order)
         fits = linear_fits(gram, cross, square, variances=(LEVEL_VAR, *variances), count=z.size)
-        scans.append(scan_of(fits, change=ramps.places))
+        scans.append(from_the_start(scan_of(fits, change=ramps.places)))
     return PairScans(first=scans[0], second=scans[1])
 
 

@@ -20,6 +20,7 @@ __all__ = [
     "Scan",
     "Sizes",
     "either",
+    "from_the_start",
     "growth_of",
     "head_sums",
     "one_pattern",
@@ -174,6 +175,37 @@ def either(one: Scan, other: Scan, *, share: float = 0.5) -> Scan:
         wide=np.concatenate([one.wide, other.wide]),
         noise=np.concatenate([one.noise, other.noise]),
         df=one.df,
+    )
+
+
+def from_the_start(scan: Scan) -> Scan:
+    """Return the same with half the prior on the first pattern, a creep from the first dose.
+
+    Parameters
+    ----------
+    scan : Scan
+        Patterns with an even prior, the first dose first.
+
+    Returns
+    -------
+    Scan
+        The same patterns.
+
+    Notes
+    -----
+    Own choice: wear is there from the start, a stop that slips begins somewhere. It also keeps
+    a creep and a hopper that is not refilled from being told apart by the prior alone.
+    """
+    count = scan.log_joint.size
+    prior = np.full(count, 0.5 / count)
+    prior[0] += 0.5
+    return Scan(
+        log_joint=scan.log_joint + np.log(prior * count),
+        change=scan.change,
+        size=scan.size,
+        wide=scan.wide,
+        noise=scan.noise,
+        df=scan.df,
     )
 
 

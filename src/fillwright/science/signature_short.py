@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fillwright.science.signature_evidence import SHAPE, SPREAD
+from fillwright.science.signature_evidence import SHAPE, SPREAD, of_readings
 from fillwright.science.signature_grid import integrated, level_and_sd_grid
 from fillwright.science.signature_scan import Scan
 
@@ -85,7 +85,7 @@ def short_fit(z: _Floats) -> ShortFit:
         log_evidence=whole.log_evidence - math.log1p(-MANY_GOOD / (MANY_GOOD + z.size)),
         chance=best.chance,
         level=best.level,
-        noise=whole.noise,
+        noise=of_readings(whole.noise, count=z.size),
     )
 
 
@@ -171,8 +171,9 @@ class _Likely:
 def _most_likely(z: _Floats) -> _Likely:
     """Return level, sd and the chance of each dose to be short, by alternation."""
     count = z.size
-    level = float(np.median(z))
-    spread = max(1.4826 * float(np.median(np.abs(z - level))), 0.1)
+    # From the upper part alone, where no short dose lies: normal quantiles at 2/3 and 9/10.
+    level, high = (float(value) for value in np.quantile(z, (2.0 / 3.0, 0.9)))
+    spread = max((high - level) / (1.2816 - 0.4307), 0.1)
     rate = 1.0 / (1.0 + MANY_GOOD)
     chance = np.zeros_like(z)
     for _ in range(_ROUNDS):

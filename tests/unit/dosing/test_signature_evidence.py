@@ -61,6 +61,11 @@ def mean_of(logs):
     return special.logsumexp(logs) - np.log(len(logs))
 
 
+def from_the_start(logs):
+    """Log of the mean with half the weight on the first."""
+    return np.logaddexp(logs[0], mean_of(logs)) - np.log(2)
+
+
 def total(scan):
     """Log evidence of a whole scan."""
     return special.logsumexp(scan.log_joint)
@@ -83,7 +88,7 @@ def test_linear_kinds_have_the_density_of_a_multivariate_student(z, height):
 
     assert total(steady_scan(z)) == pytest.approx(student(z), abs=1e-6)
     assert total(step_scan(z)) == pytest.approx(mean_of(steps), abs=1e-6)
-    assert total(creep_scan(z)) == pytest.approx(mean_of(creeps), abs=1e-6)
+    assert total(creep_scan(z)) == pytest.approx(from_the_start(creeps), abs=1e-6)
     assert total(alternate_scan(z)) == pytest.approx(
         student(z, [(-1.0) ** ORDER], [2.25]), abs=1e-6
     )
@@ -115,7 +120,7 @@ def test_alike_neighbours_have_the_density_of_a_multivariate_student(z):
 
 def test_pairs_have_the_density_of_a_multivariate_student(z, height):
     """Creep with level and step with scatter agree with SciPy to 1e-6, from either side."""
-    fallen = mean_of([student(z, [ramp(k), height], [36, 36]) for k in range(N - 5)])
+    fallen = from_the_start([student(z, [ramp(k), height], [36, 36]) for k in range(N - 5)])
     places = range(4, N - 3)
 
     def jump(step, place, ratio):
