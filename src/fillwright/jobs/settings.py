@@ -12,6 +12,7 @@ from fillwright.jobs.limits import density_at
 from fillwright.jobs.words import in_steps, plain
 from fillwright.records.entities import JobFacts, Machine
 from fillwright.records.fold import JobState
+from fillwright.records.turns import turn_words
 from fillwright.records.units import (
     kg_from_g,
     kg_per_m3_from_g_per_ml,
@@ -29,7 +30,6 @@ __all__ = [
     "slope_g_per_mark",
     "start_marks",
     "turn_between",
-    "turn_words",
 ]
 
 MEAN_WITHIN: Final = 0.005
@@ -38,16 +38,6 @@ _SHARE_OF_CLAIM: Final = 0.3
 _PROBABILITY: Final = 0.90
 _ALPHA: Final = 0.05
 _OVER: Final = Decimal("1.01")
-_FRACTIONS: Final = (
-    (1 / 16, "a touch"),
-    (0.1625, "an eighth"),
-    (0.225, "a fifth"),
-    (0.29, "a quarter"),
-    (0.415, "a third"),
-    (0.625, "a half"),
-    (0.875, "three quarters"),
-)
-_WHOLE: Final = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
 
 def advise(desk: Desk, facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimStep:
@@ -100,21 +90,6 @@ def slope_g_per_mark(facts: JobFacts) -> float:
     """Return what one mark of the volume scale adds to a dose, from the density."""
     density = float(density_at(facts.product, facts.product.product_c))
     return density * float(facts.cylinder.ml_per_mark)
-
-
-def turn_words(turns: float) -> str:
-    """Return a share of a turn as a plain fraction: an eighth, a third, one and a half."""
-    size = abs(turns)
-    whole = int(size)
-    rest = size - whole
-    if rest > _FRACTIONS[-1][0]:
-        whole, rest = whole + 1, 0.0
-    if whole and rest < _FRACTIONS[0][0]:
-        return f"{_WHOLE.get(whole, str(whole))} turn{'s' if whole > 1 else ''}"
-    words = next(text for limit, text in _FRACTIONS if rest <= limit)
-    if whole:
-        return f"{_WHOLE.get(whole, str(whole))} and {words} turns"
-    return {"a touch": words, "a half": "half a turn"}.get(words, f"{words} of a turn")
 
 
 def turn_between(machine: Machine, from_marks: Decimal | None, to_marks: Decimal) -> str:

@@ -21,7 +21,7 @@ from fillwright.report.dose_chart import draw_doses
 from fillwright.report.heaps import draw_lot, draw_proof
 from fillwright.report.marks import MARKS, mark
 from fillwright.report.telling import Table, describe, table
-from fillwright.report.turning import draw_lanes, draw_scale, draw_wheel, turn_words
+from fillwright.report.turning import draw_lanes, draw_scale, draw_wheel
 
 __all__ = [
     "MARKS",
@@ -39,7 +39,6 @@ __all__ = [
     "draw",
     "mark",
     "table",
-    "turn_words",
 ]
 
 WIDE: Final = 1000

@@ -18,8 +18,8 @@ from fillwright.records.charts import (
     VolumeScale,
     Wheel,
 )
+from fillwright.records.turns import turn_words
 from fillwright.report.svg import plain
-from fillwright.report.turning import turn_words
 
 __all__ = ["Table", "describe", "table"]
 

@@ -9,31 +9,13 @@ import math
 from decimal import Decimal
 from typing import Final
 
-from fillwright.errors import BadInput
 from fillwright.records.charts import CylinderLane, CylinderLanes, VolumeScale, Wheel
+from fillwright.records.turns import TOUCH
 from fillwright.report.marks import shape
 from fillwright.report.svg import Board, Tone, chamfered, num, plain
 
-__all__ = ["draw_lanes", "draw_scale", "draw_wheel", "turn_words"]
+__all__ = ["draw_lanes", "draw_scale", "draw_wheel"]
 
-_TOUCH: Final = 1 / 16
-_FRACTIONS: Final = (
-    (0.0, ""),
-    (1 / 8, "one eighth"),
-    (1 / 5, "one fifth"),
-    (1 / 4, "one quarter"),
-    (1 / 3, "one third"),
-    (2 / 5, "two fifths"),
-    (1 / 2, "a half"),
-    (3 / 5, "three fifths"),
-    (2 / 3, "two thirds"),
-    (3 / 4, "three quarters"),
-    (1.0, ""),
-)
-_COUNTS: Final = (
-    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-    "eleven", "twelve",
-)  # fmt: skip
 _BODY: Final = (62.0, 150.0)
 _PX_PER_NUMBER: Final = 100.0
 _SCALE_WIDE: Final = 232.0
@@ -42,59 +24,13 @@ _LEAST_TICK: Final = 4.0
 _HEAD: Final = 16.0
 
 
-def turn_words(turns: float) -> str:
-    """Return a turn of the wheel as a plain fraction, as one says it at the bench.
-
-    Parameters
-    ----------
-    turns : float
-        Size of the turn; its direction is said elsewhere.
-
-    Returns
-    -------
-    str
-        ``"a touch"`` below a sixteenth of a turn, else such as ``"one fifth of a turn"`` or
-        ``"two turns and one quarter"``: the nearest of the fractions a hand can judge.
-
-    Raises
-    ------
-    BadInput
-        If `turns` is not a finite number.
-
-    Examples
-    --------
-    >>> turn_words(0.2)
-    'one fifth of a turn'
-    >>> turn_words(1.5)
-    'one turn and a half'
-    """
-    if not math.isfinite(turns):
-        message = f"The turn of the wheel is {turns}; give a finite number of turns."
-        raise BadInput(
-            message, field="turns", given=turns, allowed="a finite number", code="not-finite"
-        )
-    size = abs(turns)
-    if size < _TOUCH:
-        return "a touch"
-    whole = math.floor(size)
-    rest = size - whole
-    nearest, words = min(_FRACTIONS[0 if whole else 1 :], key=lambda item: abs(item[0] - rest))
-    if nearest == 1.0:
-        whole, words = whole + 1, ""
-    if not whole:
-        return "half a turn" if words == "a half" else f"{words} of a turn"
-    count = _COUNTS[whole] if whole < len(_COUNTS) else str(whole)
-    turned = f"{count} turn" if whole == 1 else f"{count} turns"
-    return f"{turned} and {words}" if words else turned
-
-
 def draw_wheel(spec: Wheel, *, for_print: bool, name: str) -> str:
     """Return the wheel with an arrow along the turn, a full round at most."""
     board = Board(130, 130, for_print, 16)
     board.path("M65 23A42 42 0 1 1 64.900 23Z", stroke="ink", width=9)
     board.path("M65 65V27M65 65 32 84M65 65 98 84", stroke="ink", width=6)
     board.dots([(65, 65)], size=18, tone="ink")
-    share = min(max(abs(spec.size_turns), _TOUCH), 0.92)
+    share = min(max(abs(spec.size_turns), TOUCH), 0.92)
     sign = 1 if spec.is_clockwise else -1
     end = sign * share * 2 * math.pi
     x, y = 65 + 57 * math.sin(end), 65 - 57 * math.cos(end)

@@ -18,7 +18,8 @@ from fillwright.records.charts import (
     VolumeScale,
     Wheel,
 )
-from fillwright.report.charts import describe, draw, table, turn_words
+from fillwright.records.turns import turn_words
+from fillwright.report.charts import describe, draw, table
 
 SVG = "{http://www.w3.org/2000/svg}"
 PROOF = ProofChart(
