@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -111,42 +110,14 @@ def print_lot(judged: Judged, *, to: Path, size: PaperSize, title: str | None) -
 
 def _lot_judged(judged: Judged) -> LotJudged:
     """Return the verdict as the papers take it."""
-    from fillwright.records.entries import LotJudged as Found  # noqa: PLC0415  loaded when asked
+    from fillwright.records.judgement import lot_judged  # noqa: PLC0415  loaded when asked
 
-    v = judged.verdict
-    is_second = v.count_below_t1_total is not None
-    held = (v.plan_basis, v.t_basis)
-    cited = [judged.case.own_source] if judged.case.own_source else []
-    return Found(
-        verdict=v.verdict.value,
-        is_compliant=v.compliant,
-        rules=judged.rules.name,
-        edition=judged.rules.edition,
-        plan="" if v.plan is None else v.plan.value,
-        basis=tuple(sorted({basis.value for basis in held if basis is not None})),
-        lot_size=v.lot_size,
+    return lot_judged(
+        judged.verdict,
+        rules=judged.rules,
         n=judged.used + len(judged.second),
-        mean_n=v.mean_n or 0,
-        nominal=f"{v.nominal:f}",
-        unit=v.unit,
-        shortage=_text(v.t),
-        t1_limit=_text(v.t1_limit),
-        t2_limit=_text(v.t2_limit),
-        mean=v.mean,
-        mean_error=v.mean_error,
-        sd=v.s,
-        k=None if v.k is None else str(v.k),
-        limit=v.limit,
-        margin=v.margin,
-        count_below_t1=(v.count_below_t1_total if is_second else v.count_below_t1) or 0,
-        count_below_t2=v.count_below_t2 or 0,
-        acceptance_number=v.acceptance_number_2 if is_second else v.acceptance_number,
-        rejection_number=v.rejection_number_2 if is_second else v.rejection_number,
-        individual_test=None if v.individual_test is None else v.individual_test.value,
-        is_mean_ok=v.mean_ok,
-        because=v.because,
-        notes=v.notes,
-        sources=(*v.sources, *cited),
+        first_n=judged.used,
+        cited=[judged.case.own_source] if judged.case.own_source else [],
         program=f"Fillwright {__version__}",
     )
 
@@ -173,11 +144,6 @@ def _density(judged: Judged) -> str:
     case = judged.case
     way = "weighed in air" if case.is_apparent else "true, corrected for the buoyancy of air"
     return f"{case.density_g_per_ml} g/mL, {way}"
-
-
-def _text(value: Decimal | None) -> str:
-    """Return an exact figure as text, or nothing."""
-    return "" if value is None else f"{value:f}"
 
 
 def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None) -> None:

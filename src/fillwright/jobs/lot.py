@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fillwright.jobs.desk import Desk
-from fillwright.jobs.limits import content_of, limits_of, own_plan_of, rules_of, supplied_of
-from fillwright.knowledge.types import Basis
+from fillwright.jobs.limits import content_of, own_plan_of, rules_of, supplied_of
 from fillwright.records.entries import LotJudged
 from fillwright.records.fold import JobState
+from fillwright.records.judgement import lot_judged
 from fillwright.records.spans import Span, count, minus
 from fillwright.science.quantity import LotVerdict, lot_test
 
@@ -93,60 +93,19 @@ def sample_of(state: JobState, *, extra: Mapping[int, Decimal]) -> dict[int, Dec
 def judged(desk: Desk, state: JobState, nets: Mapping[int, Decimal], lot: LotView) -> LotJudged:
     """Return the judgement of the lot on its sample, with every figure for a check by hand."""
     verdict = _test(desk, state, lot.going_out, nets)
-    rules = rules_of(desk.rule_sets, state.known.rules)
-    shortage = limits_of(state.known, desk.rule_sets).shortage
-    bases = {verdict.plan_basis, verdict.t_basis}
-    if shortage.t != shortage.t_raw:
-        bases.add(shortage.rounding_basis)
     own = state.known.own_plan
     supplied = state.known.supplied_shortage
     cited = [own.source] if own is not None else []
     if supplied is not None:
         cited.append(f"{supplied.edition}, page {supplied.page}")
-    return LotJudged(
-        verdict=verdict.verdict.value,
-        is_compliant=verdict.compliant,
-        rules=rules.name,
-        edition=rules.edition,
-        plan="" if verdict.plan is None else verdict.plan.value,
-        basis=tuple(sorted(b.value for b in bases if isinstance(b, Basis))),
-        lot_size=lot.going_out,
+    return lot_judged(
+        verdict,
+        rules=rules_of(desk.rule_sets, state.known.rules),
         n=len(lot.drawn),
-        mean_n=verdict.mean_n or 0,
-        nominal=str(state.known.nominal),
-        unit=state.known.unit,
-        shortage=_text(verdict.t),
-        t1_limit=_text(verdict.t1_limit),
-        t2_limit=_text(verdict.t2_limit),
-        mean=verdict.mean,
-        mean_error=verdict.mean_error,
-        sd=verdict.s,
-        k=None if verdict.k is None else str(verdict.k),
-        limit=verdict.limit,
-        margin=verdict.margin,
-        count_below_t1=verdict.count_below_t1_total or verdict.count_below_t1 or 0,
-        count_below_t2=verdict.count_below_t2 or 0,
-        acceptance_number=verdict.acceptance_number_2
-        if len(state.samples) > 1
-        else verdict.acceptance_number,
-        rejection_number=verdict.rejection_number_2
-        if len(state.samples) > 1
-        else verdict.rejection_number,
-        individual_test=None if verdict.individual_test is None else verdict.individual_test.value,
-        is_mean_ok=verdict.mean_ok,
-        because=verdict.because,
-        first_sample_n=len(state.samples[0].containers) if len(state.samples) > 1 else 0,
-        first_sample_below_t1=verdict.count_below_t1 if len(state.samples) > 1 else None,
-        notes=verdict.notes,
-        assumptions=verdict.assumptions,
-        sources=(*verdict.sources, *cited),
+        first_n=len(state.samples[0].containers),
+        cited=cited,
         program=desk.program,
     )
-
-
-def _text(value: Decimal | None) -> str:
-    """Return an exact figure as text, or nothing."""
-    return "" if value is None else str(value)
 
 
 def _drawn(state: JobState) -> tuple[int, ...]:

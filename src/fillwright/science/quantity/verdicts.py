@@ -70,6 +70,8 @@ class LotVerdict:
         Row of the table of shortages.
     t_basis : Basis or None
         How that row is held.
+    rounding_basis : Basis or None
+        How the rounding is held, where it changed the shortage.
     required_n : int or None
         Packages that the plan asks for.
     mean_n : int or None
@@ -137,6 +139,7 @@ class LotVerdict:
     t2_limit: Decimal | None = None
     t_row: str | None = None
     t_basis: Basis | None = None
+    rounding_basis: Basis | None = None
     required_n: int | None = None
     mean_n: int | None = None
     missing: int | None = None
