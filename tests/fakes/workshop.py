@@ -226,6 +226,17 @@ def known_rules():
     return rule_sets()
 
 
+def empty_desk(journal, clock):
+    """Return a desk with nothing on it yet."""
+    return Desk(
+        journal=journal,
+        clock=clock,
+        book=Book(journal),
+        rule_sets=known_rules(),
+        program="Fillwright tests",
+    )
+
+
 class Workshop:
     """A desk on a journal in memory, with one job on it.
 
@@ -240,13 +251,7 @@ class Workshop:
     def __init__(self, facts=None, *, settings=None):
         self.journal, self.clock, self._given = MemoryJournal(), StandingClock(), 0
         self.press = Press(person=AB.initials)
-        self.desk = Desk(
-            journal=self.journal,
-            clock=self.clock,
-            book=Book(self.journal),
-            rule_sets=known_rules(),
-            program="Fillwright tests",
-        )
+        self.desk = empty_desk(self.journal, self.clock)
         if settings is not None:
             self.tell_site(SiteSettingsChanged(settings=settings))
         facts = job() if facts is None else facts

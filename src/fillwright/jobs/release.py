@@ -119,12 +119,16 @@ def draw(desk: Desk, number: str, press: Press, *, seed: int) -> ReleaseLook:
     Raises
     ------
     BadInput
-        If the run is open, something is held, or the rule set has no plan for this lot.
+        If the run is open, something is held, nothing is left to go out, or the rule set has
+        no plan for this lot.
     """
     with desk.book.lock:
         state = find_job(desk, number)
         lot = view_of(desk, state)
         _refuse_early(state)
+        if not lot.going_out:
+            message = "Nothing of this lot is left to go out. Close it with the reason."
+            raise BadInput(message, field="lot_size", given=0, code="inconsistent")
         if lot.required is None:
             raise BadInput(
                 lot.because, field="lot_size", given=lot.going_out, code="not-available"

@@ -43,6 +43,8 @@ def act_of(state: JobState, lot: LotView, wanted: int) -> Act:
         )
     if state.lot is not None:
         return _act_judged(state, state.lot, lot, wanted)
+    if not lot.going_out:
+        return _act_empty(word)
     if not state.samples:
         return _act_draw(state, lot)
     if not lot.still_to_weigh:
@@ -97,6 +99,21 @@ def _headline_closed(state: JobState) -> str:
     if done.outcome == "released":
         return f"{done.containers} released."
     return f"Not released: {done.reason}"
+
+
+def _act_empty(word: str) -> Act:
+    """Return the order where nothing of the lot is left."""
+    return Act(
+        stage=Stage.RELEASE,
+        what="close",
+        order="Nothing is left to go out. Close the lot.",
+        why=f"Every {word} of this lot was scrapped.",
+        main="Close without release",
+        expects=Expects.CHOICE,
+        options=(Option(what="close", label="Close without release", asks="Why?"),),
+        state="stop",
+        state_words="Nothing left",
+    )
 
 
 def _act_draw(state: JobState, lot: LotView) -> Act:

@@ -299,7 +299,8 @@ class JobState:
 
     def _filled(self) -> int:
         """Return the last container that anything on record still says is filled."""
-        told = [0]
+        started = None if self.run is None else self.run.started
+        told = [0 if started is None else started.first_container - 1]
         for weighed in self.weighings:
             fact = weighed.fact
             if fact.purpose in ("proof", "dose") and not weighed.struck:

@@ -14,7 +14,7 @@ from fillwright.jobs.desk import Press
 from fillwright.jobs.opening import change_facts
 from fillwright.jobs.weigh import strike_out
 from fillwright.records.entities import Person, SuppliedShortageFacts
-from fillwright.records.entries import LotJudged, Released, SampleDrawn
+from fillwright.records.entries import ContainersHeld, LotJudged, Released, SampleDrawn
 from fillwright.records.spans import Span
 
 
@@ -136,6 +136,17 @@ class TestDraw:
             shop.draw()
         assert look(shop).act.what == "settle"
         refused(shop, r"Held ones are not settled")
+
+    def test_a_lot_that_was_scrapped_whole_is_closed(self):
+        """With nothing left there is no sample: the lot is closed."""
+        shop = Workshop().to_finished()
+        shop.tell(ContainersHeld(first=1, last=120, reason="a torn seal"))
+        shop.scrap(1, 120)
+
+        assert look(shop).act.order == "Nothing is left to go out. Close the lot."
+        with pytest.raises(BadInput, match=r"Nothing of this lot is left"):
+            shop.draw()
+        refused(shop, r"Nothing is left to go out")
 
     def test_a_page_that_is_old_draws_nothing(self):
         """Two people do not draw two samples."""
