@@ -125,7 +125,7 @@ def scatter_scan(z: _Floats) -> Scan:
     """
     n = z.size
     places = np.arange(SCATTER_FEWEST, n - SCATTER_FEWEST + 1)
-    at, ratio = (part.ravel() for part in np.meshgrid(places, np.array(RATIOS), indexing="ij"))
+    at, ratio = np.repeat(places, len(RATIOS)), np.tile(np.array(RATIOS), places.size)
     heads = [head_sums(column) for column in (np.ones(n), z, z**2)]
     ones, cross, square = (h[at] + (h[n] - h[at]) / ratio**2 for h in heads)
     jump = linear_fits(
@@ -137,7 +137,7 @@ def scatter_scan(z: _Floats) -> Scan:
         log_weight=-(n - at) * np.log(ratio),
     )
     few = thinned(places, _RAMPS)
-    start, rise = (part.ravel() for part in np.meshgrid(few, np.array(RATIOS), indexing="ij"))
+    start, rise = np.repeat(few, len(RATIOS)), np.tile(np.array(RATIOS), few.size)
     up = np.maximum(np.arange(n)[None, :] - few[:, None] + 1.0, 0.0) / (n - few)[:, None]
     times = (1.0 + np.multiply.outer(np.array(RATIOS) - 1.0, up)).transpose(1, 0, 2).reshape(-1, n)
     sums = (times**-2.0) @ np.stack([np.ones(n), z, z**2], axis=1)

@@ -105,9 +105,11 @@ def step_with_scatter_scan(z: _Floats) -> PairScans:
     n = z.size
     places = np.arange(SCATTER_FEWEST, n - SCATTER_FEWEST + 1)
     ratios = np.array(RATIOS)
-    at, ratio = (part.ravel() for part in np.meshgrid(places, ratios, indexing="ij"))
+    at, ratio = np.repeat(places, ratios.size), np.tile(ratios, places.size)
     few = thinned(places, _CROSSED)
-    step, wild, more = (p.ravel() for p in np.meshgrid(few, few, ratios, indexing="ij"))
+    step = np.repeat(few, few.size * ratios.size)
+    wild = np.tile(np.repeat(few, ratios.size), few.size)
+    more = np.tile(ratios, few.size**2)
     firsts, seconds = [], []
     for jump, grown, times in ((at, at, ratio), (step, wild, more)):
         fits = _step_and_scatter(z, jump, grown, times)
