@@ -50,6 +50,7 @@ PRIOR = KindShares(
     autocorr=0.0625,
 )
 _SHOT = 0.0025
+_FAR = 9.0  # medians of the absolute deviation: six sd of normal noise
 _SAME = 0.6  # neighbours are equal in two of five at a scale step of 1.5 sd
 
 
@@ -171,4 +172,5 @@ def _evidence(z: _Floats, height: _Floats | None) -> Evidence:
         step_with_scatter=wild.first,
         creep_with_level=None if fallen is None else fallen.first,
         short_chance=short.chance,
+        far=np.abs(z) > _FAR * float(np.median(np.abs(z))),
     )

@@ -63,6 +63,8 @@ class Evidence:
         The patterns of that pair alone; none where the level is not known.
     short_chance : ndarray, shape (n,)
         Chance of each dose to be short if some are. [1]
+    far : ndarray of bool, shape (n,)
+        Whether each dose is far from all others.
     """
 
     scans: Mapping[DoseKind, Scan]
@@ -70,6 +72,7 @@ class Evidence:
     step_with_scatter: Scan
     creep_with_level: Scan | None
     short_chance: _Floats
+    far: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +114,7 @@ def abstained(weights: _Floats, because: str) -> Signature:
         size_interval=None,
         size_means="",
         short_at=(),
+        stands_out=(),
         noise_sd=None,
         ask_level=False,
         assumptions=_ASSUMPTIONS,
@@ -172,6 +176,7 @@ def answered(
     ask = not level_known and max(posterior.creep, posterior.level) > _NAMED
     change = change_range(scan, of_pattern)
     size = size_range(scan, of_pattern) if _MEANS[best] else None
+    out = _counted(evidence.far) if best is DoseKind.STEADY else ()
     return Signature(
         usable=True,
         likelihood=_shares(np.exp(log_like - top)),
@@ -186,12 +191,13 @@ def answered(
         size=None if size is None else unit * size.middle,
         size_interval=None if size is None else (unit * size.low, unit * size.high),
         size_means=_MEANS[best],
-        short_at=_short_at(evidence.short_chance) if best is DoseKind.SHORT else (),
+        short_at=_counted(evidence.short_chance > _HALF) if best is DoseKind.SHORT else (),
+        stands_out=out,
         noise_sd=sd,
         ask_level=ask,
         assumptions=_ASSUMPTIONS,
         equation=_EQUATION,
-        because=_because(named, posterior, _KINDS[order[1]], ask=ask),
+        because=_because(named, posterior, _KINDS[order[1]], ask=ask, out=out),
     )
 
 
@@ -240,7 +246,9 @@ def _named(
     return _Named(kinds=ordered, at_once=False, stated=min(stated, 1.0))
 
 
-def _because(named: _Named, posterior: KindShares, second: DoseKind, *, ask: bool) -> str:
+def _because(
+    named: _Named, posterior: KindShares, second: DoseKind, *, ask: bool, out: tuple[int, ...]
+) -> str:
     """Return the answer in one sentence."""
     words = signature_words(named.kinds, named.stated, at_once=named.at_once)
     others = [kind for kind in _KINDS if kind not in named.kinds]
@@ -250,12 +258,14 @@ def _because(named: _Named, posterior: KindShares, second: DoseKind, *, ask: boo
         if words
         else "Nothing is clear yet: no kind reaches one half"
     )
+    if out:
+        said += f"; far from all others: dose {', '.join(str(place) for place in out)}"
     return f"{said}; the hopper level would tell more." if ask else f"{said}."
 
 
-def _short_at(chance: _Floats) -> tuple[int, ...]:
-    """Return the doses more likely short than not, counted from 1."""
-    return tuple(int(place) + 1 for place in np.flatnonzero(chance > _HALF))
+def _counted(marked: NDArray[np.bool_]) -> tuple[int, ...]:
+    """Return the places that are marked, counted from 1."""
+    return tuple(int(place) + 1 for place in np.flatnonzero(marked))
 
 
 def _shares(values: _Floats) -> KindShares:

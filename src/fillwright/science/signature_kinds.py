@@ -112,6 +112,8 @@ class Signature:
         What the size is, in words.
     short_at : tuple of int
         Doses more likely short than not, counted from 1, where short doses are best.
+    stands_out : tuple of int
+        Doses far from all others, counted from 1, where a steady run is best: each a finding.
     noise_sd : float or None
         Sd left beside the best kind, rounding taken out; none where not usable. [kg]
     ask_level : bool
@@ -138,6 +140,7 @@ class Signature:
     size_interval: tuple[float, float] | None
     size_means: str
     short_at: tuple[int, ...]
+    stands_out: tuple[int, ...]
     noise_sd: float | None
     ask_level: bool
     assumptions: tuple[str, ...]

@@ -99,6 +99,18 @@ def test_a_steady_run_has_no_change_and_no_size():
     assert answer.usable
 
 
+def test_a_dose_far_above_is_a_finding_in_a_steady_run():
+    """One double dose is no kind of its own: the run is steady and the dose is named."""
+    doses = run()
+    doses[7] = 2 * TARGET
+
+    answer = told(doses)
+
+    assert answer.best is DoseKind.STEADY
+    assert answer.stands_out == (8,)
+    assert "far from all others: dose 8" in answer.because
+
+
 def test_a_coarse_scale_says_nothing():
     """Above 1.5 sd of step the likelihood is flat, the posterior is the prior, nothing named."""
     step = 2.7 * SD
