@@ -284,11 +284,15 @@ class Workshop:
         """Append one fact to the site's stream."""
         self.tell(fact, stream=SITE)
 
-    def tell(self, *facts, stream=None, ids=()):
+    def tell(self, *facts, stream=None):
         """Append facts as they are, without a command."""
-        drafts = [
+        return self.journal.append(self.drafts(*facts, stream=stream))
+
+    def drafts(self, *facts, stream=None):
+        """Return drafts of facts, each with an id of its own."""
+        return [
             Draft(
-                id=ids[place] if place < len(ids) else self.next_id(),
+                id=self.next_id(),
                 stream=stream or stream_of(self.number),
                 at=self.clock.now(),
                 zone=self.clock.zone(),
@@ -296,9 +300,8 @@ class Workshop:
                 bench="bench 1",
                 payload=fact,
             )
-            for place, fact in enumerate(facts)
+            for fact in facts
         ]
-        return self.journal.append(drafts)
 
     def next_id(self):
         """Return an id that was not used before; the same ones in every run."""

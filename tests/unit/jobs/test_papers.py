@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -12,6 +13,7 @@ from fillwright.jobs import charts, fault, match, papers, run, trim
 from fillwright.jobs.act import CAUTIONS
 from fillwright.jobs.charts import decimals_of
 from fillwright.jobs.weigh import strike_out
+from fillwright.records.entries import WeighingTaken
 
 
 @pytest.fixture
@@ -256,3 +258,45 @@ class TestFault:
 
         with pytest.raises(BadInput, match=words):
             fault.note(shop.desk, shop.number, sign, found, shop.press)
+
+
+class TestLongRun:
+    """A run of many hundred containers."""
+
+    @pytest.fixture
+    def long(self):
+        """Seven hundred containers, each weighed, one of them far below, early on."""
+        shop = Workshop(job(lot_size=900)).to_run()
+        first = shop.state.filled_to + 1
+        like = WeighingTaken(
+            purpose="dose",
+            value="252.0",
+            unit="g",
+            basis="net",
+            tare_g=Decimal(0),
+            net_g=Decimal("252.0"),
+            state="on",
+        )
+        low = {"net_g": Decimal("249.6"), "value": "249.6"}
+        shop.tell(
+            *(
+                replace(like, container=n, filled_to=n, **(low if n == 300 else {}))
+                for n in range(first, 901)
+            )
+        )
+        return shop
+
+    def test_the_last_ones_are_all_there(self, long):
+        """The last two hundred are shown one by one."""
+        doses = charts.dose_chart(long.desk, long.state).doses
+
+        assert [dose.container for dose in doses][-200:] == list(range(701, 901))
+
+    def test_what_stood_out_early_is_not_lost(self, long):
+        """Of what lies before, each column keeps its least and greatest weight."""
+        chart = charts.dose_chart(long.desk, long.state)
+        early = [dose for dose in chart.doses if dose.container <= 700]
+
+        assert len(early) <= 1200
+        assert min(early, key=lambda dose: dose.net_g).container == 300
+        assert (chart.filled, chart.weighed) == (900, 900)

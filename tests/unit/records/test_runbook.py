@@ -259,3 +259,23 @@ def test_the_watch_may_be_asked_at_any_time(book, asks):
 
     assert differences(book.watch, other.watch) == []
     assert book.last_signal.kind == other.last_signal.kind
+
+
+def test_before_its_start_a_run_remembers_nothing():
+    """Without a start there is no watch, no signal, and a weight is none of the run's."""
+    book = RunBook(aim_g=float(AIM))
+    book.take(weighed(1))
+    book.adjust(turned(1))
+    book.aim_at(254.0)
+    book.pause(RunPaused(reason="fault", after_container=1))
+
+    assert (book.watch, book.last_signal, book.container_of_check(1)) == (None, None, 0)
+    assert list(book.all_nets_g) == []
+    assert [post.kind for post in book.posts] == ["turn", "fault"]
+
+
+def test_a_weight_without_a_number_is_none_of_the_run(book):
+    """A dose has its container; what has none is not taken."""
+    book.take(weighed(None))
+
+    assert (book.last_weighed, book.weighed_since_start) == (11, 0)
