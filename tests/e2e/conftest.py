@@ -24,6 +24,7 @@ import httpx2
 import numpy as np
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
 
 from fillwright.jobs.desk import Desk, Press
 from fillwright.jobs.opening import open_job, propose_aim
@@ -129,7 +130,8 @@ class Visitor:
             self.page.keyboard.press(key)
 
     def rest(self) -> None:
-        """Wait until the page has come to rest after it moved."""
+        """Wait until the page is all there and has come to rest after it moved."""
+        expect(self.page.locator("html")).to_have_attribute("data-js", "on")
         expect(self.page.locator("html")).not_to_have_attribute("data-moved", re.compile("."))
 
     def click(self, selector: str) -> None:
@@ -139,24 +141,35 @@ class Visitor:
 
     def after(self, act: Callable[[], None]) -> str:
         """Do something and return the order that comes after it."""
-        at = self.page.url
-        before = self.page.locator("body").get_attribute("data-revision") or ""
+        body = self.page.locator("body")
+        page, revision = (body.get_attribute(f"data-{name}") for name in ("page", "revision"))
         act()
-        if self.page.url == at:
-            expect(self.page.locator("body")).not_to_have_attribute("data-revision", before)
+        moved = f'body:not([data-page="{page}"][data-revision="{revision}"])'
+        try:
+            self.page.locator(moved).wait_for(state="attached")
+        except PlaywrightTimeoutError:
+            told = self.page.locator(".wrong:visible").all_inner_texts()
+            at = self.page.evaluate("document.activeElement.outerHTML.slice(0, 120)")
+            pytest.fail(f"stayed at {self.order()!r}; {told}; focus on {at}", pytrace=False)
+        self.rest()
         return self.order()
 
     def at_scale(self, path: str) -> Page:
         """Open a page that weighs; where the wheel must be turned first, turn it."""
         page = self.open(path)
-        while not page.locator("#weight").count():
-            self.after(lambda: self.press("Enter"))
+        self._turn()
         return page
 
     def weigh(self) -> str:
-        """Wait until the simulated scale has settled, keep its weight, return the next order."""
+        """Keep what the simulated scale settles at, and return the order that comes then."""
+        self._turn()
         expect(self.page.locator("#weight")).to_have_value(re.compile(r"\d"))
         return self.after(lambda: self.press("Enter"))
+
+    def _turn(self) -> None:
+        """Do what stands before the next weight: a run may ask for a turn of the wheel."""
+        while not self.page.locator("#weight").count():
+            self.after(lambda: self.press("Enter"))
 
     def shoot(self, name: str) -> None:
         """Keep a picture for the docs, when pictures are wanted."""

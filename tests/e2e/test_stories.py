@@ -143,7 +143,7 @@ def test_prove_shows_no_verdict_before_the_last_shot(shared, visitors):
 def test_run_keeps_a_weight_and_takes_it_back(shared, visitors):
     """Enter keeps what the scale shows, the tag says how it stands, and minus takes it back."""
     visitor = visitors(shared)
-    page = visitor.open(f"/job/{AT_RUN}/run")
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
     if page.locator("#tick-1").count():
         visitor.press("1")
     first = visitor.order()
@@ -160,7 +160,7 @@ def test_run_keeps_a_weight_and_takes_it_back(shared, visitors):
 def test_a_spoilt_weight_asks_why_and_holds_the_container(shared, visitors):
     """Star asks for the reason; one key sets the weight aside, and its container is held."""
     visitor = visitors(shared)
-    page = visitor.open(f"/job/{AT_RUN}/run")
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
     expect(page.locator("#weight")).to_have_value(re.compile(r"\d"))
 
     visitor.press("*")
@@ -175,7 +175,7 @@ def test_a_spoilt_weight_asks_why_and_holds_the_container(shared, visitors):
 def test_the_run_stops_for_a_refill(shared, visitors):
     """Stopping asks for what; after a refill the next one filled is weighed."""
     visitor = visitors(shared)
-    page = visitor.open(f"/job/{AT_RUN}/run")
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
     filled = shared.state(AT_RUN)["filled"]
 
     visitor.click("[data-ask=ask-pause]")
@@ -188,7 +188,7 @@ def test_the_run_stops_for_a_refill(shared, visitors):
 def test_a_slip_of_the_key_is_answered_where_it_is(shared, visitors):
     """A weight that cannot be stays in the field with what is wrong, and nothing is kept."""
     visitor = visitors(shared)
-    page = visitor.open(f"/job/{AT_RUN}/run")
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
     before = shared.state(AT_RUN)["weighings"]
 
     page.locator("#weight").fill("33790")
@@ -265,7 +265,7 @@ def test_strip_is_blocked_until_every_caution_is_ticked(shared, visitors):
 def test_a_fault_is_noted_and_leads_back_to_the_same_page(shared, visitors):
     """Slash opens Fault, digits pick what is seen, and the note leads back to the run."""
     visitor = visitors(shared)
-    page = visitor.open(f"/job/{AT_RUN}/run")
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
 
     visitor.press("/")
     expect(page).to_have_url(re.compile("/fault"))
@@ -288,7 +288,7 @@ def test_bench_settings_change_the_light_and_the_keys(shared, visitors):
     visitor.click("#main-action")
     expect(page.locator("html")).to_have_attribute("data-light", "night")
 
-    page = visitor.open(f"/job/{AT_RUN}/run")
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
     expect(page.locator("body")).to_have_attribute("data-keys", "off")
     page.locator("#weight").focus()
     visitor.press("/")

@@ -68,12 +68,17 @@ function isTyping(node) {
   return node.matches("textarea, select, input:not([type=checkbox], [type=radio], [type=hidden])");
 }
 
+function firstIn(place) {
+  const all = place.querySelectorAll("[data-start], input:not([type=hidden]), button, a[href], summary");
+  const shown = Array.from(all).filter((node) => !node.closest("[hidden]"));
+  return shown.find((node) => node.hasAttribute("data-start")) ?? shown[0] ?? place;
+}
+
 function walk(step) {
   const places = STEPS.map((id) => document.getElementById(id)).filter(Boolean);
   const at = places.findLastIndex((place) => place.contains(document.activeElement));
   const next = places[(at + step + places.length) % places.length];
-  const inside = next.querySelector("input:not([type=hidden]), button, a[href], summary");
-  (next.id === "notes" ? next : inside ?? next).focus();
+  (next.id === "notes" ? next : firstIn(next)).focus();
 }
 
 /** Listen to the keys. */

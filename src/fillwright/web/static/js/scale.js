@@ -86,6 +86,8 @@ function offer(field, reading) {
   offered.add(reading.weighing_id);
   if (!isNew || (field.value && !originOf(field).id)) return;
   field.value = reading.value;
+  // Whoever types all the same replaces the number instead of adding to it.
+  if (document.activeElement === field) field.select();
   setOrigin(field, document.body.dataset.scale ?? "scale", reading.weighing_id);
   tellFrom("From the weighing scale, settled.");
   say(`${reading.value} ${reading.unit} on the pan.`);
@@ -102,6 +104,8 @@ export function onScale(reading) {
     offer(field, reading);
   } else if (!STANDS.has(reading.event)) {
     if (originOf(field).id) {
+      // It is offered again when it is back on the pan, or when the signal is.
+      offered.delete(originOf(field).id);
       field.value = "";
       setOrigin(field, "typed");
     }

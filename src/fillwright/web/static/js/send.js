@@ -89,9 +89,11 @@ export function refresh() {
   });
 }
 
-function isTypingElsewhere() {
+// A number that somebody is typing already is not taken from under the fingers.
+function isTypingOn() {
   const at = document.activeElement;
-  return Boolean(at?.closest("#main") && at.matches("input:not([type=checkbox], [type=radio]), textarea, select"));
+  return Boolean(at?.matches("input:not([type=checkbox], [type=radio]), textarea")) &&
+    at.value !== at.defaultValue;
 }
 
 function isWeight(form, submitter) {
@@ -129,7 +131,7 @@ async function exchange(action, body, form, weight) {
   if (now?.value && answer.status >= 400) {
     now.focus();
     now.select();
-  } else if (answer.ok && !isTypingElsewhere()) {
+  } else if (answer.ok && !isTypingOn()) {
     start();
   }
 }
@@ -149,6 +151,9 @@ function weightOf(form, submitter) {
   weight.job = document.body.dataset.job;
   weight.at = new Date().toISOString();
   weight.purpose = form.dataset.weights;
+  // Behind weights that wait the page does not know which number is next; the bench does.
+  const number = form.elements.namedItem("container");
+  if (isWaiting() && number && number.value === number.defaultValue) delete weight.container;
   return weight;
 }
 

@@ -1,0 +1,187 @@
+"""Two people, a dead server, a full disk: every weight is kept once, and the page says so."""
+
+from __future__ import annotations
+
+import re
+import resource
+
+import pytest
+from playwright.sync_api import expect
+
+pytestmark = pytest.mark.browser
+
+AT_MATCH, AT_RUN = "0104", "0102"
+
+
+def _type_weight(visitor, weight: str) -> None:
+    """Put a weight into the field, whatever is in it."""
+    visitor.page.locator("#weight").fill(weight)
+
+
+def test_a_second_browser_sees_every_weight(shared, visitors):
+    """What one tablet keeps, the other shows without being touched, and in its field nothing."""
+    first, second = visitors(shared), visitors(shared, person="CD")
+    first.at_scale(f"/job/{AT_RUN}/run")
+    there = second.at_scale(f"/job/{AT_RUN}/run")
+
+    for _ in range(3):
+        order = first.weigh()
+        expect(there.locator("#order")).to_have_text(order)
+
+
+def test_a_half_typed_number_survives_what_others_do(shared, visitors):
+    """A weight kept elsewhere changes the page around the field, not the number in it."""
+    first, second = visitors(shared), visitors(shared, person="CD")
+    first.at_scale(f"/job/{AT_RUN}/run")
+    there = second.at_scale(f"/job/{AT_RUN}/run")
+    _type_weight(second, "33")
+
+    order = first.weigh()
+
+    expect(there.locator("#order")).to_have_text(order)
+    expect(there.locator("#weight")).to_have_value("33")
+    expect(there.locator("#weight")).to_be_focused()
+
+
+def test_the_later_of_two_presses_is_told_what_changed(shared, visitors):
+    """Both saw the same page; the later press keeps nothing and says who was first."""
+    first = visitors(shared)
+    # Without scripts a page does not follow the bench, so it still shows what was.
+    second = visitors(shared, person="CD", java_script_enabled=False)
+    first.open(f"/job/{AT_MATCH}/match")
+    late = second.open(f"/job/{AT_MATCH}/match")
+
+    first.press("Enter")
+    expect(first.page).to_have_url(re.compile("/setup$"))
+    late.locator("#main-action").click()
+
+    expect(late.locator(".wrong")).to_contain_text("by AB")
+    expect(late.locator("#order")).to_be_visible()
+
+
+def test_every_page_works_without_scripts(shared, visitors):
+    """Plain forms keep a weight; the question behind a button opens by its own address."""
+    visitors(shared).at_scale(f"/job/{AT_RUN}/run")
+    visitor = visitors(shared, java_script_enabled=False)
+    page = visitor.open(f"/job/{AT_RUN}/run")
+    before = shared.state(AT_RUN)["weighings"]
+
+    page.locator("#weight").fill("337,9")
+    page.locator("#weight").press("Enter")
+
+    assert shared.state(AT_RUN)["weighings"] == before + 1
+    page.locator("[data-ask=ask-spoilt]").click()
+    expect(page.locator("#ask-spoilt")).to_be_visible()
+
+
+def test_a_killed_server_loses_nothing(server, visitors):
+    """Killed in the middle of a run and started again: every weight is there, once."""
+    visitor = visitors(server)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    for _ in range(3):
+        visitor.weigh()
+    before = server.weighings(AT_RUN)
+    order = visitor.order()
+
+    server.kill()
+    expect(page.locator("#no-bench")).to_be_visible()
+    server.start()
+
+    expect(page.locator("#no-bench")).to_be_hidden()
+    assert server.weighings(AT_RUN) == before
+    assert visitor.order() == order
+    assert visitor.weigh() != order
+
+
+def test_weights_wait_in_the_page_and_are_sent_once(server, visitors):
+    """With the server gone, weights wait in order; with it back each is on record once."""
+    visitor = visitors(server)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    before = server.weighings(AT_RUN)
+    server.kill()
+
+    for weight in ("338.1", "338.2"):
+        _type_weight(visitor, weight)
+        visitor.press("Enter")
+        expect(page.locator("#weight")).to_have_value("")
+    expect(page.locator("#unsaved")).to_contain_text("Not saved yet: 2 weights")
+    expect(page.locator("#waiting-tag")).to_be_visible()
+    expect(page.locator("#weight-tag")).to_be_hidden()
+    server.start()
+
+    expect(page.locator("#unsaved")).to_be_hidden()
+    after = server.weighings(AT_RUN)
+    assert after[: len(before)] == before
+    assert len(after) == len(before) + 2
+    assert len(set(after)) == len(after)
+
+
+def test_a_full_disk_is_said_and_the_weight_stays(server, visitors):
+    """What could not be kept stays in the field; with room again it is kept."""
+    visitor = visitors(server)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    before = server.weighings(AT_RUN)
+    _, hard = resource.prlimit(server.child.pid, resource.RLIMIT_FSIZE)
+
+    resource.prlimit(server.child.pid, resource.RLIMIT_FSIZE, (1, hard))
+    _type_weight(visitor, "338.4")
+    visitor.press("Enter")
+    expect(page.locator("#problem")).to_contain_text("The weight was not kept")
+    expect(page.locator("#weight")).to_have_value("338.4")
+    assert server.weighings(AT_RUN) == before
+
+    resource.prlimit(server.child.pid, resource.RLIMIT_FSIZE, (hard, hard))
+    visitor.press("Enter")
+    expect(page.locator("#weight")).not_to_have_value("338.4")
+    assert len(server.weighings(AT_RUN)) == len(before) + 1
+
+
+def test_a_scale_that_types_is_told_from_fingers(shared, visitors):
+    """Keys closer than 40 ms are recorded as from a scale, slower ones as typed."""
+    visitor = visitors(shared)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    expect(page.locator("#weight")).to_have_value(re.compile(r"\d"))
+
+    page.evaluate(
+        """() => {
+            const field = document.getElementById("weight");
+            field.value = "";
+            for (const key of "338.3") {
+                field.value += key;
+                field.dispatchEvent(new InputEvent("input", { bubbles: true, data: key }));
+            }
+        }"""
+    )
+    expect(page.locator("#from")).to_have_text("From the scale, as typed keys.")
+    page.locator("#weight").select_text()
+    page.locator("#weight").press_sequentially("338.3", delay=60)
+
+    expect(page.locator("#from")).to_have_text("Typed.")
+
+
+def test_the_scale_is_taken_away_and_brought_back(shared, visitors):
+    """With no signal the figure is blank and the field is open; back again it fills it."""
+    visitor = visitors(shared)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    expect(page.locator("#weight")).to_have_value(re.compile(r"\d"))
+
+    visitor.click("button[value=unplug]")
+    expect(page.locator("[data-pan-tag=no-signal]")).to_be_visible()
+    expect(page.locator("#weight")).to_have_value("")
+    expect(page.locator("[data-wire=gone]")).to_be_visible()
+    visitor.click("button[value=plug-in]")
+
+    expect(page.locator("[data-wire=ready]")).to_be_visible()
+    expect(page.locator("#weight")).to_have_value(re.compile(r"\d"))
+
+
+def test_a_stopped_server_lets_go_of_open_pages(server, visitors):
+    """Asked to stop while a page follows it, the server is gone at once."""
+    visitor = visitors(server)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    expect(page.locator("html")).to_have_attribute("data-bench", "there")
+
+    server.stop()
+
+    assert server.child.returncode is not None
+    expect(page.locator("#no-bench")).to_be_visible()
