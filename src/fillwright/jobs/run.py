@@ -230,7 +230,8 @@ def _open_run(state: JobState) -> RunBook:
 
 def _refuse_beyond(state: JobState, number: int | None, field: str) -> None:
     """Refuse a number of containers that this lot cannot have."""
-    most = state.known.lot_size + state.known.tray_size
+    # Proving runs that were repeated may have filled more than a small lot was planned for.
+    most = max(state.known.lot_size, state.filled_to) + state.known.tray_size
     if number is not None and number > most:
         message = f"{number} is beyond this lot of {state.known.lot_size}."
         raise BadInput(message, field=field, given=number, allowed=f"to {most}")

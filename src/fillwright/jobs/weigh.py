@@ -101,7 +101,7 @@ def weigh(
             raise BadInput(message, field="weight", given=capture.value, code="inconsistent")
         fact = _weighing(state, capture, meant)
         _refuse_slips(desk, state.known, fact)
-        _refuse_numbers(state.known, fact)
+        _refuse_numbers(state, fact)
         facts = _JUDGES[meant](desk, state, fact, capture.weighing_id)
         kept = keep(desk, state, facts, press, first_id=capture.weighing_id)
         weighed = kept.weighings[kept.by_id[capture.weighing_id]]
@@ -229,9 +229,10 @@ def _mean_tare(state: JobState) -> Decimal:
     return kept
 
 
-def _refuse_numbers(facts: JobFacts, fact: WeighingTaken) -> None:
+def _refuse_numbers(state: JobState, fact: WeighingTaken) -> None:
     """Refuse numbers that no container of this lot can have."""
-    most = facts.lot_size + facts.tray_size
+    facts = state.known
+    most = max(facts.lot_size, state.filled_to) + facts.tray_size
     for field, number in (("container", fact.container), ("filled_to", fact.filled_to)):
         if number is not None and not 1 <= number <= most:
             message = f"{number} is no {facts.container.word} of this lot of {facts.lot_size}."

@@ -329,7 +329,7 @@ class TestOtherRules:
             "facts",
             "warn",
         )
-        with pytest.raises(BadInput) as caught:
+        with pytest.raises(BadInput, match=r"100") as caught:
             shop.draw()
         assert caught.value.code == "not-available"
         refused(shop, r"100")

@@ -501,6 +501,16 @@ class TestFinish:
 
         assert shop.state.filled_to == 22
 
+    def test_proofs_that_filled_more_than_the_lot_can_be_finished(self):
+        """Repeated proving runs of a small lot: what is filled is filled."""
+        shop = Workshop(job(lot_size=8, tray_size=2, weigh_every=2)).to_run()
+        act = look(shop).act
+        assert (act.what, act.value) == ("finish", "11")
+
+        run.finish(shop.desk, shop.number, 11, shop.press)
+
+        assert (shop.state.filled_to, shop.state.open_spans) == (11, ())
+
     def test_nothing_is_weighed_after_the_end(self):
         """The run is over: held ones or the sample are next."""
         shop = Workshop().to_finished()
