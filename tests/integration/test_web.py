@@ -1,0 +1,424 @@
+"""The server in this process: who may talk to it, what it answers, what it refuses."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from starlette.testclient import TestClient
+
+from fillwright.jobs import match, run
+from fillwright.jobs.catalogue import change_settings, keep_thing, list_person
+from fillwright.jobs.desk import Press
+from fillwright.jobs.opening import change_facts, open_job, propose_aim
+from fillwright.jobs.weigh import weigh
+from fillwright.records.capture import Capture
+from fillwright.records.codec import new_id
+from fillwright.records.entities import JobFacts
+from fillwright.web import create_app
+from fillwright.wiring import maker, open_bench
+
+PRESS = Press(person="AB")
+JOB = "0101"
+
+
+def _facts(number: str) -> JobFacts:
+    """The invented cordial as a job."""
+    return replace(maker.JOBS[0], number=number, lot_code=f"NE-{number}")
+
+
+@pytest.fixture
+def bench(tmp_path):
+    """A bench with one open job, on a journal of its own."""
+    bench = open_bench(tmp_path / "bench.sqlite")
+    desk = bench.desk
+    change_settings(desk, maker.SETTINGS, PRESS)
+    for person in maker.PEOPLE:
+        list_person(desk, person, PRESS)
+    for thing in (*maker.PRODUCTS, *maker.CONTAINERS, *maker.MACHINES, *maker.SCALES):
+        keep_thing(desk, thing, PRESS)
+    facts = _facts(JOB)
+    open_job(desk, replace(facts, aim_g=propose_aim(desk, facts).aim_g), PRESS)
+    yield bench
+    bench.close()
+
+
+@pytest.fixture
+def client(bench):
+    """A browser without scripts, with initials picked."""
+    with TestClient(create_app(bench), base_url="http://localhost") as client:
+        client.cookies.set("fw_person", "AB")
+        yield client
+
+
+@pytest.fixture
+def token(client) -> str:
+    """What the forms of this browser carry."""
+    page = client.get("/people").text
+    return re.search(r'name="token" value="(\w+)"', page).group(1)
+
+
+@pytest.fixture
+def running(bench):
+    """The job with its run started, without a proof."""
+    match.take(bench.desk, JOB, PRESS)
+    run.start(bench.desk, JOB, PRESS, without_proof="a test")
+    return bench
+
+
+def _weight(bench, value: str = "320.1", **more: object) -> dict[str, object]:
+    """A weight as a program sends it."""
+    return {"id": new_id(bench.desk.clock.now()), "value": value, "unit": "g", **more}
+
+
+# -- the guard ---------------------------------------------------------------------------
+
+
+def test_every_answer_carries_the_strict_policy(client):
+    """Pages, files and refusals alike may load from this server only."""
+    for path in ("/", "/static/page.css", "/nothing", f"/job/{JOB}/match", "/api/v1/nothing"):
+        policy = client.get(path).headers["content-security-policy"]
+
+        assert policy.startswith("default-src 'self';")
+
+
+def test_another_host_name_is_refused(client):
+    """A page elsewhere that points its name at this machine gets nothing."""
+    answer = client.get("/", headers={"host": "bench.example.org"})
+
+    assert answer.status_code == 421
+    assert "Job" not in answer.text
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site"},
+        {"origin": "http://bench.example.org"},
+        {"origin": "null"},
+    ],
+)
+def test_a_press_from_another_page_is_refused(client, token, headers):
+    """A state-changing request from elsewhere keeps nothing, even with the right token."""
+    answer = client.post("/people", data={"token": token, "pick": "CD"}, headers=headers)
+
+    assert answer.status_code == 403
+
+
+def test_a_form_without_the_token_keeps_nothing(client, bench):
+    """The token of this browser is asked for; the page says what to do."""
+    answer = client.post(f"/job/{JOB}/match/take", data={"token": "0" * 32})
+
+    assert answer.status_code == 403
+    assert "Nothing was kept." in answer.text
+    assert bench.desk.book.job(JOB).match is None
+
+
+def test_the_pages_of_the_framework_are_off(client):
+    """The ready-made pages that load scripts from outside hosts are not there."""
+    assert client.get("/docs").status_code == 404
+    assert client.get("/redoc").status_code == 404
+
+
+def test_a_huge_body_is_refused(client):
+    """A body beyond the limit is refused before it is read."""
+    answer = client.post("/people", content=b"", headers={"content-length": "999999999"})
+
+    assert answer.status_code == 413
+
+
+# -- pages -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", ["/nothing", "/job/9999", "/job/9999/run", "/job/9999/fault"])
+def test_what_is_not_there_is_said_in_plain_words(client, path):
+    """An unknown page or job is answered with words and the way back, never a traceback."""
+    answer = client.get(path)
+
+    assert answer.status_code == 404
+    assert "Job list" in answer.text
+    assert "Traceback" not in answer.text
+
+
+@pytest.mark.parametrize(
+    "stage",
+    ["match", "setup", "trim", "prove", "run", "held", "release", "strip", "fault", "facts"],
+)
+def test_no_stage_is_locked_shut(client, stage):
+    """Every page of a job opens early and says its order."""
+    answer = client.get(f"/job/{JOB}/{stage}")
+
+    assert answer.status_code == 200
+    assert '<h1 id="order">' in answer.text
+
+
+def test_a_product_name_is_only_ever_text(client, bench):
+    """What people type is shown as they typed it and runs nowhere."""
+    name = "<script>alert(1)</script>"
+    desk = bench.desk
+    facts = _facts("0666")
+    product = replace(facts.product, name=name)
+    container = replace(facts.container, word='jar"><b>')
+    open_job(desk, replace(facts, product=product, container=container), PRESS)
+
+    for path in ("/", "/job/0666", "/job/0666/match", "/job/0666/setup", "/job/0666/trim"):
+        page = client.get(path).text
+
+        assert name not in page
+        assert "&lt;script&gt;" in page
+        assert 'jar"><b>' not in page
+
+
+def test_a_light_that_is_none_is_the_devices_own(client):
+    """A cookie that says nonsense does not reach the page."""
+    client.cookies.set("fw_light", '"><script>')
+
+    assert 'data-light="device"' in client.get("/").text
+
+
+def test_the_way_back_stays_on_this_server(client, token):
+    """After picking initials nobody is sent to another machine."""
+    for back in ("//example.org/", "https://example.org/", "/\\example.org"):
+        answer = client.post(
+            "/people", data={"token": token, "pick": "AB", "back": back}, follow_redirects=False
+        )
+
+        assert answer.headers["location"] == "/"
+
+
+def test_a_slip_in_a_new_job_is_told_at_its_field(client, token):
+    """The page comes back with the message at the field and all that was typed."""
+    typed = {"product_pick": maker.PRODUCTS[0].name, "nominal": "abc", "lot_code": "L-9"}
+    things = {
+        "container_pick": maker.CONTAINERS[0].name,
+        "machine_pick": maker.MACHINES[0].name,
+        "scale_pick": maker.SCALES[0].name,
+        "tray_size": "12",
+    }
+
+    answer = client.post("/jobs/new", data={"token": token, **typed, **things})
+
+    assert answer.status_code == 422
+    assert 'value="L-9"' in answer.text
+    assert "&#39;abc&#39; is not a number" in answer.text
+
+
+def test_the_later_of_two_presses_is_told_who_was_first(client, token, bench):
+    """A press on an old page keeps nothing and names what was done since."""
+    seen = bench.desk.book.job(JOB).revision
+    match.take(bench.desk, JOB, Press(person="CD"))
+
+    answer = client.post(f"/job/{JOB}/match/take", data={"token": token, "seen": str(seen)})
+
+    assert answer.status_code == 409
+    assert "by CD" in answer.text
+
+
+def test_papers_are_printed(client):
+    """The job card is a PDF at both sizes of paper."""
+    for query in ("", "?paper=letter"):
+        answer = client.get(f"/job/{JOB}/card.pdf{query}")
+
+        assert answer.headers["content-type"] == "application/pdf"
+        assert answer.content.startswith(b"%PDF")
+
+
+def test_the_run_page_does_not_grow_with_the_batch(client, running):
+    """Twice as many containers make the page no longer than the thinned line may be."""
+    desk = running.desk
+    _fill_to(desk, 2400)
+    small = len(client.get(f"/job/{JOB}/run").text)
+    _fill_to(desk, 4800)
+    large = len(client.get(f"/job/{JOB}/run").text)
+
+    # The line of the whole run has at most 600 columns, each of two points, drawn twice.
+    assert large - small < 2 * 2 * 600 * 10
+    assert large < 60_000
+
+
+def _fill_to(desk, last: int) -> None:
+    """Weigh each twelfth container up to a number, all on the aim."""
+    state = desk.book.job(JOB)
+    facts = state.known
+    if facts.lot_size < last:
+        change_facts(desk, JOB, replace(facts, lot_size=last), "more", PRESS)
+    aim = facts.aim_g + facts.container.tare_g
+    number = desk.book.job(JOB).filled_to
+    wobble = 0
+    while number + 12 <= last:
+        number += 12
+        wobble = (wobble + 7) % 5
+        value = aim + Decimal(wobble - 2) / 10
+        capture = Capture(
+            weighing_id=new_id(desk.clock.now()), value=value, container=number, source="http"
+        )
+        weigh(desk, JOB, capture, PRESS, purpose="dose")
+
+
+# -- the interface for programs ------------------------------------------------------------
+
+
+def test_a_weight_is_kept_judged_and_answered_with_the_next_act(client, running):
+    """One POST keeps the weight exactly and says how it stands and what comes next."""
+    weight = _weight(running, "320.10")
+
+    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", json=weight)
+
+    assert answer.status_code == 200
+    body = answer.json()
+    assert body["container"] == 1
+    assert body["repeat"] is False
+    assert body["next"]["stage"] == "run"
+    kept = running.desk.book.job(JOB).weighings[-1].fact
+    assert kept.value == "320.10"
+
+
+def test_a_number_is_taken_by_its_decimal_text(client, running):
+    """A JSON number is read as it is written: 320.10 keeps its last digit."""
+    body = f'{{"id": "{new_id(running.desk.clock.now())}", "value": 320.10, "unit": "g"}}'
+
+    client.post(f"/api/v1/jobs/{JOB}/weighings", content=body)
+
+    assert running.desk.book.job(JOB).weighings[-1].fact.value == "320.10"
+
+
+def test_the_same_id_again_gets_the_same_answer_and_keeps_nothing(client, running):
+    """A retry is answered as the first time, and there is one weight on record."""
+    weight = _weight(running)
+    first = client.post(f"/api/v1/jobs/{JOB}/weighings", json=weight).json()
+
+    again = client.post(f"/api/v1/jobs/{JOB}/weighings", json=weight)
+
+    assert again.status_code == 200
+    assert again.json() == first | {"repeat": True}
+    assert len(running.desk.book.job(JOB).weighings) == 1
+
+
+def test_an_id_used_for_another_weight_is_refused(client, running):
+    """The same id with another value is a mistake of the sender, and is told so."""
+    weight = _weight(running)
+    client.post(f"/api/v1/jobs/{JOB}/weighings", json=weight)
+
+    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", json=weight | {"value": "321.5"})
+
+    assert answer.status_code == 409
+    assert "id of its own" in answer.json()["error"]["message"]
+
+
+@pytest.mark.parametrize(
+    ("change", "field", "code"),
+    [
+        ({"value": "abc"}, "value", "type"),
+        ({"value": None}, "value", "missing"),
+        ({"value": True}, "value", "type"),
+        ({"value": "9" * 99}, "value", "type"),
+        ({"id": ""}, "id", "missing"),
+        ({"container": 1.5}, "container", "type"),
+        ({"container": -1}, "container", "type"),
+        ({"basis": "dry"}, "basis", "choice"),
+        ({"source": "thumb"}, "source", "choice"),
+        ({"purpose": "fun"}, "purpose", "choice"),
+        ({"time": "noon"}, "time", "type"),
+        ({"time": "2026-03-04T09:41:00"}, "time", "type"),
+        ({"colour": "red"}, "colour", "unknown-field"),
+        ({"person": "x" * 999}, "person", "type"),
+    ],
+)
+def test_a_weight_that_cannot_be_read_names_its_field(client, running, change, field, code):
+    """The answer names the field, and nothing is kept."""
+    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", json=_weight(running) | change)
+
+    assert answer.status_code == 422
+    assert answer.json()["error"]["field"] == field
+    assert answer.json()["error"]["code"] == code
+    assert running.desk.book.job(JOB).weighings == []
+
+
+@pytest.mark.parametrize(
+    "body", [b"", b"[]", b"null", b"{", b"\xff\xfe", b"[" * 5000, b'{"value": NaN}', b"7"]
+)
+def test_a_body_that_is_no_weight_is_answered_in_words(client, running, body):
+    """Whatever is sent, the answer is a sentence and never a failure of ours."""
+    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", content=body)
+
+    assert answer.status_code == 422
+    assert answer.json()["error"]["message"]
+    assert running.desk.book.job(JOB).weighings == []
+
+
+def test_a_weight_for_an_unknown_job_is_told(client, running):
+    """There is no such job, and the sender reads it."""
+    answer = client.post("/api/v1/jobs/9999/weighings", json=_weight(running))
+
+    assert answer.status_code == 404
+    assert "There is no job 9999" in answer.json()["error"]["message"]
+
+
+def test_the_state_of_a_job_is_given_as_json(client, running):
+    """Stage, revision and the next act are there for programs."""
+    body = client.get(f"/api/v1/jobs/{JOB}").json()
+
+    assert body["stage"] == "run"
+    assert body["next"]["what"] == "weigh"
+    assert body["revision"] == running.desk.book.job(JOB).revision
+
+
+def test_questions_are_answered_by_the_same_table(client):
+    """An answer, a bad input and an unknown question have their statuses."""
+    path = "/api/v1/ask"
+    right = {"rules": "EU-76/211", "nominal": "250", "unit": "mL"}
+
+    answered = client.post(f"{path}/shortage", json=right)
+    bad = client.post(f"{path}/shortage", json=right | {"unit": "pint"})
+    unknown = client.post(f"{path}/meaning-of-life", json={})
+
+    assert (answered.status_code, bad.status_code, unknown.status_code) == (200, 422, 404)
+    # Directive 76/211/EEC, Annex I, 2.4: 200 to 300 mL, 9 mL.
+    assert Decimal(answered.json()["T"]) == 9
+    assert bad.json()["error"]["field"] == "unit"
+
+
+def test_an_unknown_address_of_the_interface_is_json(client):
+    """A program reads JSON also where there is nothing."""
+    answer = client.get("/api/v1/nothing")
+
+    assert answer.status_code == 404
+    assert answer.json()["error"]["message"]
+
+
+def test_the_interface_describes_itself(client):
+    """The description is there, and names no host."""
+    description = client.get("/api/v1/openapi.json").json()
+
+    assert description["info"]["title"] == "Fillwright"
+    assert "servers" not in description
+
+
+def test_serving_reaches_no_other_machine(client):
+    """No page looks up a name or connects anywhere."""
+    reached = []
+
+    def hook(event: str, arguments: tuple) -> None:
+        if event in ("socket.connect", "socket.getaddrinfo") and watching:
+            reached.append((event, str(arguments[-1])))
+
+    watching = [True]
+    sys.addaudithook(hook)
+    for path in ("/", f"/job/{JOB}", f"/job/{JOB}/match", f"/job/{JOB}/card.pdf", "/settings"):
+        assert client.get(path).status_code == 200
+    watching.clear()
+
+    assert reached == []
+
+
+def test_json_of_a_weight_is_small_and_plain(client, running):
+    """The answer is one small object of JSON."""
+    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", json=_weight(running))
+
+    assert len(answer.content) < 2000
+    assert json.loads(answer.content)["job"] == JOB
