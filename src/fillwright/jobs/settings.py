@@ -27,6 +27,7 @@ __all__ = [
     "groups_of",
     "marks_down",
     "marks_near",
+    "mean_within",
     "slope_g_per_mark",
     "start_marks",
     "turn_between",
@@ -48,6 +49,11 @@ def advise(desk: Desk, facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimSt
     """
     _ = desk
     return _advised(facts, groups)
+
+
+def mean_within(facts: JobFacts) -> float:
+    """Return how close to the aim the mean dose is trimmed, as a share of the aim."""
+    return min(MEAN_WITHIN, _SHARE_OF_CLAIM * float(facts.claim_pct) / 100)
 
 
 def groups_of(state: JobState) -> tuple[ShotGroup, ...]:
@@ -129,7 +135,7 @@ def _advised(facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimStep:
         groups,
         target=kg_from_g(facts.aim_g),
         upper_limit=kg_from_g(facts.aim_g * _OVER),
-        within=min(MEAN_WITHIN, _SHARE_OF_CLAIM * float(facts.claim_pct) / 100),
+        within=mean_within(facts),
         probability=_PROBABILITY,
         alpha=_ALPHA,
         cylinder=m3_from_ml(machine.last_mark * facts.cylinder.ml_per_mark),
