@@ -68,8 +68,7 @@ def advised_turn(state: JobState, book: RunBook) -> Turn:
         * slope_g_per_mark(facts)
         / float(facts.cylinder.ml_per_mark)
     )
-    share = _WEIGHT_OF_NEW / (2 - _WEIGHT_OF_NEW)
-    band_g = max(2 * sd_g * share**0.5, wheel_g, _BAND_SHARE * tolerance_g)
+    band_g = max(sd_g, wheel_g, _BAND_SHARE * tolerance_g)
     slope = kg_per_m3_from_g_per_ml(density_at(facts.product, facts.product.product_c))
     pending = book.pending
     if pending is not None and pending.outcome() == "moved":
