@@ -28,9 +28,10 @@ _LOW_COUNT = 10.0
 _SETS = 16
 _FAINT = 1e-3
 _NOTHING = 1e-6
-_BETWEEN_STARTS = 0.3
+_BETWEEN_STARTS = 0.5
 _BETWEEN_SDS = 0.15
 _STRENGTH = 2
+_MOST_ODD = 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -307,9 +308,12 @@ def learnt_prior(belief: Belief, after: Weighed) -> PrimingPrior:
 
     Notes
     -----
-    Own design, constants invented: pace and scatter take their posterior, widened by what
-    lies between two starts (log sd 0.3 and 0.15); shares and the first shortfall are averages
-    in which the first prior counts as two starts.
+    Own design, constants invented. Scatter takes its posterior, widened by a log sd of 0.15
+    for what lies between two starts; pace and first shortfall are averages in which the
+    first prior counts as two starts, and the pace stays as wide as a log sd of 0.5. The
+    shares of slow ends and late pockets only rise, to six tenths together: a purge that
+    ended too soon has seen no slow end, and to learn from it that there is none would end
+    the next one sooner still.
     """
     prior, curves = belief.prior, belief.curves
     before = prior.starts + _STRENGTH
@@ -331,15 +335,18 @@ def learnt_prior(belief: Belief, after: Weighed) -> PrimingPrior:
     def averaged(old: float, new: float) -> float:
         return (before * old + new) / (before + 1.0)
 
+    slow_share = max(prior.slow_share, averaged(prior.slow_share, float(np.sum(per_curve[slow]))))
+    late_share = max(prior.late_share, averaged(prior.late_share, float(np.sum(per_curve[late]))))
+    room = min(1.0, _MOST_ODD / max(slow_share + late_share, _NOTHING))
     return replace(
         prior,
-        decay=math.exp(middle),
-        decay_spread=min(math.hypot(spread, _BETWEEN_STARTS), max(prior.decay_spread, 0.3)),
+        decay=math.exp(averaged(math.log(prior.decay), middle)),
+        decay_spread=min(max(spread, _BETWEEN_STARTS), prior.decay_spread),
         first_shortfall=max(math.sqrt(averaged(prior.first_shortfall**2, first)), 0.01),
         sd=prior.sd * math.exp(prior.sd_spread * at),
         sd_spread=min(math.hypot(sd_spread, _BETWEEN_SDS), max(prior.sd_spread, _BETWEEN_SDS)),
-        slow_share=averaged(prior.slow_share, float(np.sum(per_curve[slow]))),
-        late_share=averaged(prior.late_share, float(np.sum(per_curve[late]))),
+        slow_share=room * slow_share,
+        late_share=room * late_share,
         low_share=averaged(prior.low_share, lows),
         starts=prior.starts + 1,
     )
