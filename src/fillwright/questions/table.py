@@ -159,4 +159,5 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("check-delay", "How many containers until the alarm", DOSING, "charting:check_delay"),
     ("suspect", "Which containers are suspect", DOSING, "suspects:suspect"),
     ("adjust", "Whether and how far to turn the wheel", DOSING, "holding:adjust"),
+    ("signature", "What kind of wandering doses show", DOSING, "recognising:signature"),
 )

@@ -461,3 +461,24 @@ def test_air_outside_its_equation_is_refused_as_such():
         answer("air-density", given)
 
     assert refused.value.code == "outside-model"
+
+
+def test_the_signature_names_a_creep_and_asks_for_the_hopper():
+    """A straight fall may be a creep or a falling hopper: both are said, the level is asked for."""
+    doses = [str(250 - 0.15 * i + (0.05 if i % 3 else -0.1)) for i in range(20)]
+
+    found = answer("signature", {"doses_g": doses, "target_g": 250, "readability_g": 0.1})
+
+    assert found["usable"] is True
+    assert set(found["together"]) == {"creep", "level"}
+    assert found["ask_level"] is True
+    assert found["size_g"] < 0
+    assert sum(found["posterior"].values()) == pytest.approx(1.0)
+
+
+def test_the_signature_wants_a_level_for_every_dose():
+    """Fewer levels than doses are refused, with both numbers."""
+    given = {"doses_g": [250] * 10, "target_g": 250, "readability_g": 0.1, "hopper_level": [1, 2]}
+
+    with pytest.raises(BadInput, match="2 figures for 10 doses"):
+        answer("signature", given)

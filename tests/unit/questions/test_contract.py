@@ -50,6 +50,7 @@ OUTPUTS = {
     "suspect": "first last",
     "adjust": "setting_change_ml weight",
     "check-delay": "containers",
+    "signature": "usable likelihood posterior best runner_up change_at change_interval size_g",
 }
 
 
