@@ -464,7 +464,7 @@ def test_air_outside_its_equation_is_refused_as_such():
 
 
 def test_the_signature_names_a_creep_and_asks_for_the_hopper():
-    """A straight fall may be a creep or a falling hopper: both are said, the level is asked for."""
+    """A straight fall may be creep or a falling hopper: both are said, the level asked for."""
     doses = [str(250 - 0.15 * i + (0.05 if i % 3 else -0.1)) for i in range(20)]
 
     found = answer("signature", {"doses_g": doses, "target_g": 250, "readability_g": 0.1})
