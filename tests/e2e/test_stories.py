@@ -255,7 +255,7 @@ def test_strip_is_blocked_until_every_caution_is_ticked(shared, visitors):
     visitor.shoot("strip")
 
     visitor.press("Enter")
-    expect(page.locator("#order")).to_contain_text("Strip, clean and rebuild")
+    expect(page.locator("#problem")).to_contain_text("Look first, then tick")
     visitor.press("1", "2")
     order = visitor.after(lambda: visitor.press("Enter"))
 

@@ -112,26 +112,31 @@ async function exchange(action, body, form, weight) {
   try {
     answer = await fetch(action, { method: "POST", body, signal: AbortSignal.timeout(PATIENCE_MS) });
   } catch {
-    if (weight) keepForLater(weight);
+    if (weight) keepForLater(weight.fields);
     else say("The bench did not answer. Nothing was kept. Press again.");
     return;
   }
   const text = await answer.text();
   const field = weighField();
   // A number that landed while the one before was on its way stays, with its origin.
-  const early = weight && field?.form === form ? field.value : "";
-  const origin = early ? originOf(field) : null;
+  const early = weight && field?.form === form && field.value
+    ? { value: field.value, origin: originOf(field) }
+    : null;
   show(text, answer.url);
-  if (form.id) document.getElementById(form.id)?.reset();
-  const now = weighField();
-  if (now && early && !now.value) {
-    now.value = early;
-    setOrigin(now, origin.source, origin.id);
+  if (answer.ok && form.id) document.getElementById(form.id)?.reset();
+  settle(answer.ok, early ?? (answer.ok ? null : weight));
+}
+
+function settle(isKept, number) {
+  const field = weighField();
+  if (field && number && !(isKept && field.value)) {
+    field.value = number.value;
+    setOrigin(field, number.origin.source, number.origin.id);
   }
-  if (now?.value && answer.status >= 400) {
-    now.focus();
-    now.select();
-  } else if (answer.ok && !isTypingOn()) {
+  if (field?.value && !isKept) {
+    field.focus();
+    field.select();
+  } else if (isKept && !isTypingOn()) {
     start();
   }
 }
@@ -147,14 +152,14 @@ function weightOf(form, submitter) {
   const field = form.querySelector("input[data-weigh]");
   if (!field || !isWeight(form, submitter)) return null;
   nameWeight(form, field);
-  const weight = Object.fromEntries(bodyOf(form, submitter));
-  weight.job = document.body.dataset.job;
-  weight.at = new Date().toISOString();
-  weight.purpose = form.dataset.weights;
+  const fields = Object.fromEntries(bodyOf(form, submitter));
+  fields.job = document.body.dataset.job;
+  fields.at = new Date().toISOString();
+  fields.purpose = form.dataset.weights;
   // Behind weights that wait the page does not know which number is next; the bench does.
   const number = form.elements.namedItem("container");
-  if (isWaiting() && number && number.value === number.defaultValue) delete weight.container;
-  return weight;
+  if (isWaiting() && number && number.value === number.defaultValue) delete fields.container;
+  return { fields, value: field.value, origin: { ...originOf(field), id: fields.weighing_id } };
 }
 
 function onSubmit(event) {
@@ -166,7 +171,7 @@ function onSubmit(event) {
   const isOurs = field?.form === form;
   if (isOurs && field.dataset.weigh !== undefined) nameWeight(form, field);
   const weight = weightOf(form, submitter);
-  if (weight && !weight.weight.trim()) {
+  if (weight && !weight.value.trim()) {
     field.focus();
     say("Type the weight first.");
     return;
@@ -179,7 +184,7 @@ function onSubmit(event) {
     field.value = "";
     setOrigin(field, "typed");
     if (isWaiting()) {
-      keepForLater(weight);
+      keepForLater(weight.fields);
       return;
     }
   }
