@@ -15,7 +15,8 @@ from typing import Final
 
 from fillwright.errors import BadInput
 from fillwright.records.figures import looks_like_figure
-from fillwright.records.units import GRAMS_PER
+from fillwright.records.summaries import is_summary
+from fillwright.records.units import unit_named
 
 __all__ = [
     "Column",
@@ -36,20 +37,15 @@ _REMARK: Final = "# "
 _BETWEEN: Final = (";", "\t", "|")
 _ZIP: Final = b"PK\x03\x04"
 _OLD_WORKBOOK: Final = b"\xd0\xcf\x11\xe0"
-_UNITS: Final = (*GRAMS_PER, "ml", "l", "cl", "dl")
-_UNIT_AT_END: Final = re.compile(
-    rf"(?:^|[\s_\-/,.(\[{{])\s*({'|'.join(_UNITS)})\s*[)\]}}.]?\s*$", re.IGNORECASE
-)
-_NET: Final = ("net", "nett", "netto", "neto")
-_GROSS: Final = ("gross", "brutto", "bruto")
-_TARE: Final = ("tare", "tara", "empty")
+_LETTERS: Final = re.compile(r"[^\W\d_]+")
+_SIZE: Final = re.compile(r"\d\s*$")
+_FLUID: Final = re.compile(r"\bfl(?:uid|\b\.?)[\s_]*(?:oz|ounce)|\bfloz", re.IGNORECASE)
+_NET: Final = ("net", "nett", "neto", "netto")
+_GROSS: Final = ("gross", "bruto", "brutto")
+_TARE: Final = ("tare", "empty", "tara")
 _PLAIN: Final = (
     "weight", "weights", "weighing", "reading", "readings", "mass", "dose", "doses",
     "value", "values", "shot", "fill", "content", "contents",
-)  # fmt: skip
-_SUMMARY: Final = (
-    "mean", "average", "avg", "sum", "total", "sd", "std", "stdev", "min", "max", "minimum",
-    "maximum", "count", "median", "range",
 )  # fmt: skip
 
 
@@ -150,7 +146,9 @@ def grid_from_bytes(data: bytes, *, source: str) -> Grid:
     if data.startswith(_ZIP):
         from fillwright.records.workbook import rows_of_workbook  # noqa: PLC0415  heavy, rarely needed
 
-        return _grid(rows_of_workbook(data, source=source), between="", source=source)
+        sheet = rows_of_workbook(data, source=source)
+        name = f"{source}, sheet {sheet.name}" if sheet.name else source
+        return _grid(list(sheet.rows), between="", source=name)
     return grid_from_text(text_from_bytes(data, source=source), source=source)
 
 
@@ -255,14 +253,13 @@ def columns(grid: Grid) -> tuple[Column, ...]:
         )
     found: list[Column] = []
     for index, name in enumerate(grid.header):
-        unit = _UNIT_AT_END.search(name)
-        words = re.findall(r"[^\W\d_]+", name.lower())
+        words = _LETTERS.findall(name.lower())
         found.append(
             Column(
                 index=index,
                 name=name,
                 role=_role(words),
-                unit=unit[1].lower() if unit else "",
+                unit=_unit(name),
             )
         )
     return tuple(found)
@@ -274,6 +271,21 @@ def _role(words: list[str]) -> Role:
         if any(word in known or word.startswith(known[-1]) for word in words):
             return role
     return Role.PLAIN if any(word in _PLAIN for word in words) else Role.OTHER
+
+
+def _unit(name: str) -> str:
+    """Return the unit in a header: its last word, else a longer one among the others."""
+    if _FLUID.search(name):
+        return "fl oz"
+    # A size such as the 8 oz of a jar is no unit of the column, and a single letter in the
+    # middle of a header none either.
+    words = [
+        (match[0], "" if _SIZE.search(name, 0, match.start()) else unit_named(match[0]))
+        for match in _LETTERS.finditer(name)
+    ]
+    if words and words[-1][1]:
+        return words[-1][1]
+    return next((unit for word, unit in words if unit and len(word) > 1), "")
 
 
 def _separator(filled: list[str], *, source: str) -> str:
@@ -304,9 +316,6 @@ def _grid(rows: list[Row], *, between: str, source: str) -> Grid:
     if not filled:
         message = f"{source}: there is nothing in it; give one weight a row."
         raise BadInput(message, field=source, allowed="one weight a row", code="missing")
-    if len(filled) > MOST_ROWS:
-        message = f"{source}: over {MOST_ROWS} rows; give fewer."
-        raise BadInput(message, field=source, given=len(filled), allowed=f"up to {MOST_ROWS} rows")
     has_header = not all(looks_like_figure(cell) for cell in filled[0].cells if cell)
     header = filled[0].cells if has_header else ()
     grid = Grid(
@@ -315,6 +324,9 @@ def _grid(rows: list[Row], *, between: str, source: str) -> Grid:
         header=header,
         rows=tuple(filled[1:] if has_header else filled),
     )
+    if len(grid.rows) > MOST_ROWS:
+        what = f"over {MOST_ROWS} rows; give fewer"
+        raise grid.refusal(what, allowed=f"up to {MOST_ROWS} rows", code="range")
     if not grid.rows:
         raise grid.refusal("there is a header and no weight below it", code="missing")
     width = Counter(len(row.cells) for row in grid.rows).most_common(1)[0][0]
@@ -322,10 +334,12 @@ def _grid(rows: list[Row], *, between: str, source: str) -> Grid:
     for row in grid.rows:
         if any(row.cells[width:]):
             what = f"{len(row.cells)} cells where {width} belong"
-            if between == ",":
+            if not all(looks_like_figure(cell) for cell in row.cells if cell):
+                what += "; where a title stands above the header, take it out"
+            elif between == ",":
                 what += "; a decimal comma needs quotes around the number, or semicolons"
             raise grid.refusal(what, row=row.number, given=",".join(row.cells)[:80])
-        summary = next((cell for cell in row.cells if cell.lower().rstrip(":. ") in _SUMMARY), "")
+        summary = next((cell for cell in row.cells if is_summary(cell)), "")
         if summary:
             what = f"{summary!r} looks like a summary and not a weighing; take the row out"
             raise grid.refusal(what, row=row.number, given=summary)

@@ -27,6 +27,7 @@ __all__ = [
     "pa_from_hpa",
     "pct_from_share",
     "share_from_pct",
+    "unit_named",
 ]
 
 GRAMS_PER: Final[dict[str, Decimal]] = {
@@ -42,6 +43,26 @@ MILLILITRES_PER: Final[dict[str, Decimal]] = {
     "dl": Decimal(100),
     "l": Decimal(1000),
 }
+_WORDS_FOR: Final = {
+    "g": "gram grams gramme grammes gramm gramos grammi",
+    "kg": "kgs kilo kilos kilogram kilograms kilogramme kilogrammes kilogramm kilogramos",
+    "mg": "milligram milligrams milligramme milligrammes milligramm",
+    "lb": "lbs pound pounds",
+    "oz": "ozs ounce ounces",
+    "ml": "millilitre millilitres milliliter milliliters mls",
+    "cl": "centilitre centilitres centiliter",
+    "dl": "decilitre decilitres deciliter",
+    "l": "litre litres liter liters",
+}
+_UNIT_OF: Final = {
+    **{unit: unit for unit in (*GRAMS_PER, *MILLILITRES_PER)},
+    **{word: unit for unit, words in _WORDS_FOR.items() for word in words.split()},
+}
+
+
+def unit_named(word: str) -> str:
+    """Return the unit that a word stands for, whatever its case; empty where it is none."""
+    return _UNIT_OF.get(word.lower(), "")
 
 
 def grams(value: Decimal, unit: str) -> Decimal:

@@ -14,6 +14,7 @@ from typing import Final
 from fillwright.errors import BadInput
 from fillwright.records.columns import Column, Grid, Role, Row, columns
 from fillwright.records.figures import Mark, Writing, figure, looks_like_figure, writing_of
+from fillwright.records.summaries import end_of_numbered, ends_with_sum
 from fillwright.records.units import GRAMS_PER, grams
 
 __all__ = ["Weight", "Weights", "empties", "weights"]
@@ -94,6 +95,7 @@ def weights(
         )
         raise grid.refusal(what, column=chosen.name, code="missing", allowed="a tare, or net")
     shown = _cells(grid, chosen, decimal)
+    _refuse_sums(grid, chosen, shown)
     if role is Role.NET:
         net = [value for _, value in shown]
         how = f"Column {chosen.name!r} read as net weights"
@@ -150,11 +152,34 @@ def empties(grid: Grid, *, column: str = "", decimal: Mark | None = None) -> tup
     if chosen is None:
         chosen = known[0] if len(known) == 1 else _chosen(grid, "")
     found = _cells(grid, chosen, decimal)
+    _refuse_sums(grid, chosen, found)
     for row, (text, value) in zip(grid.rows, found, strict=True):
         if value <= 0:
             what = f"{text!r} is no weight of an empty; give one above zero"
             raise grid.refusal(what, row=row.number, column=chosen.name, given=text, code="range")
     return tuple(value for _, value in found)
+
+
+def _refuse_sums(grid: Grid, column: Column, shown: Sequence[tuple[str, Decimal]]) -> None:
+    """Raise where the last rows sum up the weighings instead of being some."""
+    row, (text, _) = grid.rows[-1], shown[-1]
+    if ends_with_sum([value for _, value in shown]):
+        what = f"{text!r} is the sum of all above it and not a weighing; take the row out"
+        raise grid.refusal(what, row=row.number, column=column.name, given=text)
+    for beside in columns(grid)[: column.index]:
+        labels = [_cell(one, beside) for one in grid.rows]
+        if not labels[0] or beside.role not in {Role.OTHER, Role.PLAIN}:
+            continue
+        end = end_of_numbered(labels)
+        if end is not None:
+            there = f"{labels[end]!r} is no number" if labels[end] else "nothing stands here"
+            what = (
+                f"{there} as in the rows above, so this looks like a sum or a mean; take the row "
+                "out, or number it like the others"
+            )
+            row = grid.rows[end]
+            raise grid.refusal(what, row=row.number, column=beside.name, given=labels[end])
+        return
 
 
 def _chosen(grid: Grid, column: str) -> Column:
@@ -174,7 +199,10 @@ def _chosen(grid: Grid, column: str) -> Column:
     names = ", ".join(one.name or f"column {one.index + 1}" for one in known)
     if len(known) == 1 and numeric:
         return numeric[0]
-    what = f"no column is headed net, gross or weight ({names}); name the one that is meant"
+    what = (
+        f"no column is headed net, gross or weight ({names}); name the one that is meant, or "
+        "take out what stands above the header"
+    )
     raise grid.refusal(what, code="missing", allowed=names)
 
 

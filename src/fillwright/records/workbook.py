@@ -1,21 +1,33 @@
-"""Rows of cells out of the first sheet of an .xlsx workbook."""
+"""Rows of cells out of the first sheet of an .xlsx workbook that is not hidden."""
 
 from __future__ import annotations
 
 import io
 import warnings
+from dataclasses import dataclass
 from typing import Final
 
 from fillwright.errors import BadInput
 from fillwright.records.columns import MOST_ROWS, Row
 
-__all__ = ["rows_of_workbook"]
+__all__ = ["Sheet", "rows_of_workbook"]
 
 _MOST_COLUMNS: Final = 200
 
 
-def rows_of_workbook(data: bytes, *, source: str) -> list[Row]:
-    """Return the rows of the first sheet, numbers by their shortest decimal text.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """The sheet that was read; `name` is empty where the workbook shows only one."""
+
+    name: str
+    rows: tuple[Row, ...]
+
+
+def rows_of_workbook(data: bytes, *, source: str) -> Sheet:
+    """Return the rows of the first sheet that is not hidden.
+
+    A spreadsheet keeps 15 digits of a number and computes with binary ones, so a cell that
+    shows 240 may hold 239.99999999999997; the 15 digits are what was meant.
 
     Parameters
     ----------
@@ -26,7 +38,7 @@ def rows_of_workbook(data: bytes, *, source: str) -> list[Row]:
 
     Returns
     -------
-    list of Row
+    Sheet
         Every row that holds anything, with its number in the sheet.
 
     Raises
@@ -41,26 +53,37 @@ def rows_of_workbook(data: bytes, *, source: str) -> list[Row]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-            sheet = book.worksheets[0]
+            shown = [one for one in book.worksheets if one.sheet_state == "visible"]
+            sheet = shown[0]
+            # The size that a file states can be wrong, and would cut rows off.
+            sheet.reset_dimensions()
             for number, cells in enumerate(
                 sheet.iter_rows(values_only=True, max_col=_MOST_COLUMNS), start=1
             ):
                 if any(cell is not None for cell in cells):
                     rows.append(Row(number=number, cells=_texts(cells)))
-                if len(rows) > MOST_ROWS:
+                if len(rows) > MOST_ROWS + 1:
                     break
+            name = str(sheet.title) if len(shown) > 1 else ""
             book.close()
     except Exception as error:  # a damaged file fails in the reader in many ways
         message = f"{source}: the workbook cannot be read; save it again, or as CSV."
         raise BadInput(
             message, field=source, allowed="a CSV file or an .xlsx workbook", code="type"
         ) from error
-    return rows
+    return Sheet(name=name, rows=tuple(rows))
 
 
 def _texts(cells: tuple[object, ...]) -> tuple[str, ...]:
     """Return cells as text, without the empty ones behind the last."""
-    texts = ["" if cell is None else str(cell).strip() for cell in cells]
+    texts = [_text(cell) for cell in cells]
     while texts and not texts[-1]:
         texts.pop()
     return tuple(texts)
+
+
+def _text(cell: object) -> str:
+    """Return a cell as text, a number by the digits that a spreadsheet keeps."""
+    if cell is None:
+        return ""
+    return f"{cell:.15g}" if isinstance(cell, float) else str(cell).strip()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from io import BytesIO
+from zipfile import ZipFile
 
 import openpyxl
 import pytest
@@ -100,11 +101,15 @@ def test_net_stands_for_itself_beside_gross_and_tare():
         ("a,net\nMean,250.1\n", {}, r"row 2: 'Mean' looks like a summary"),
         ("net\n-5\n", {}, r"row 2, column net: the net weight would be -5 g"),
         ("net\n9999999\n", {}, r"row 2, column net: the net weight would be 9999999 g"),
-        ("net,x\n250,1,a\n", {}, r"row 2: 3 cells where 2 belong; a decimal comma needs quotes"),
+        ("no,net\n1,250,1\n", {}, r"row 2: 3 cells where 2 belong; a decimal comma needs quotes"),
+        ("Lot 7\nno,net\n1,250\n", {}, r"row 2: .* a title stands above the header, take it out"),
+        ("Lot 7,\nno,net\n1,250\n", {}, r"no column is .* or take out what stands above the head"),
         ("250,1\n249,8\n", {}, r"each line has a comma and there is no header"),
         ("net\n250,123\n249,812\n", {}, r"row 2, column net: '250,123' can be two numbers here"),
         ("net\n250.1\n250,2\n", {}, r"row 3, .* has a comma where other rows have a decimal"),
         ("net (mL)\n250\n", {}, r"row 2, column net \(mL\): the unit 'ml' does not fit"),
+        ("net (fl oz)\n8.5\n", {}, r"row 2, .*: the unit 'fl oz' does not fit"),
+        ("net fluid ounces\n8.5\n", {}, r"row 2, .*: the unit 'fl oz' does not fit"),
         ("net (g)\n1 kg\n", {}, r"row 2, column net \(g\): the unit 'kg' does not fit"),
         ("net,net 2\n1,2\n", {}, r"more than one column could be meant \(net, net 2\)"),
         ("a;b\n1;2\n", {}, r"no column is headed net, gross or weight \(a, b\)"),
@@ -131,6 +136,74 @@ def test_what_does_not_fit_is_named(text, options, message):
 
     assert refused.value.message.startswith("w.csv")
     assert refused.value.message.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("header", "weight", "grams"),
+    [
+        ("net (lbs)", "0.5", "226.796185"),
+        ("net pounds", "0.5", "226.796185"),
+        ("Net weight in ounces", "8", "226.796185"),
+        ("net weight in kilograms", "0.2501", "250.1"),
+        ("kg netto", "0.2501", "250.1"),
+        ("Nettogewicht [Gramm]", "250.1", "250.1"),
+        ("net, 8 oz jar", "250.1", "250.1"),
+        ("net g 2", "250.1", "250.1"),
+    ],
+)
+def test_a_unit_in_the_header_is_found_wherever_it_stands(header, weight, grams):
+    """A unit is never taken for grams because of its plural, its long name or its place.
+
+    Half a pound and eight ounces are 226.796185 g: the pound is 453.59237 g by definition.
+    """
+    assert read(f'"{header}"\n{weight}\n').net_g == (Decimal(grams),)
+
+
+NUMBERED = "no;net (g)\n1;250,1\n2;249,8\n3;250,0\n"
+
+
+@pytest.mark.parametrize(
+    "last",
+    [
+        "Mittelwert;249,9667",
+        "Moyenne;249,9667",
+        "Promedio;249,9667",
+        "Summe:;1",
+        "Grand total;1",
+        "Mean (n=3);250,0",
+        "Std. dev.;0,2",
+        "Standard deviation;0,2",
+        "Snitt;250,0",
+        ";250,0",
+        ";749,9",
+        "4;749,9",
+        ";250,0\n;0,2",
+    ],
+)
+def test_a_row_that_sums_up_is_no_weighing(last):
+    """A total, a mean or a scatter below the weights is named, in any language, or none."""
+    with pytest.raises(BadInput, match=r"w\.csv, row 5.*: .* take the row out"):
+        read(f"{NUMBERED}{last}\n")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no;net (g);note\n1;250,1;x\n2;249,8;x\n3;250;x\n4;250;\n",
+        "tray;net (g)\n1;250,1\n;249,8\n;250\n2;250\n",
+        "time;net (g)\n5 min;250,1\n6 min;249,8\n7 min;250\n8 min;250\n",
+        "jar;net (g)\n1;250,1\n2;249,8\n3;250\n4a;250\n",
+    ],
+)
+def test_a_weighing_is_not_taken_for_a_sum(text):
+    """A note left out, trays named once, a unit of time and a letter behind a number are usual."""
+    assert len(read(text).net_g) == 4
+
+
+def test_a_sum_below_the_empties_is_refused():
+    """A total among the empties would raise the tare."""
+    with pytest.raises(BadInput, match="'60' is the sum of all above it"):
+        empties(grid_from_text("tare\n10\n20\n30\n60\n", source="t.csv"))
 
 
 def test_a_named_column_is_found_whatever_its_case():
@@ -168,11 +241,15 @@ def test_the_words_of_headers():
     ]
 
 
-def workbook(*rows) -> bytes:
-    """Return a workbook with these rows on its first sheet."""
+def workbook(*rows, hidden=()) -> bytes:
+    """Return a workbook with these rows on its first sheet, behind one with hidden rows."""
     book = openpyxl.Workbook()
-    for row in rows:
-        book.worksheets[0].append(row)
+    if hidden:
+        book.create_sheet(index=0).sheet_state = "hidden"
+        book.active = 1
+    for sheet, its_rows in zip(book.worksheets, filter(None, (hidden, rows)), strict=False):
+        for row in its_rows:
+            sheet.append(row)
     stream = BytesIO()
     book.save(stream)
     return stream.getvalue()
@@ -184,6 +261,41 @@ def test_a_workbook_is_read_by_its_shortest_decimals():
 
     assert found.net_g == TWO
     assert [weight.row for weight in found.weights] == [2, 4]
+
+
+def test_a_computed_cell_is_what_the_sheet_shows():
+    """279.7 - 30 is 249.70000000000002 in binary and 249.7 in a sheet, which keeps 15 digits."""
+    rows = ["gross", "tare", "net"], [279.7, 30, 249.70000000000002], [270.1, 30, 240.1]
+
+    assert read(workbook(*rows)).net_g == (Decimal("249.7"), Decimal("240.1"))
+
+
+def test_a_hidden_sheet_is_not_read():
+    """The first sheet that a person sees is the one that is meant."""
+    assert read(workbook(["net"], [250.1], [249.8], hidden=(["net"], [1.0]))).net_g == TWO
+
+
+def test_the_sheet_is_named_where_there_are_more():
+    """Of two sheets the first is read, and said to be."""
+    book = openpyxl.Workbook()
+    book.worksheets[0].append(["cover"])
+    book.create_sheet("data").append(["net"])
+    stream = BytesIO()
+    book.save(stream)
+
+    with pytest.raises(BadInput, match=r"w\.csv, sheet Sheet: there is a header and no weight"):
+        read(stream.getvalue())
+
+
+def test_a_wrong_size_in_a_workbook_cuts_nothing_off():
+    """Some programs state the size of a sheet wrongly; every row is read all the same."""
+    whole = workbook(["net"], [250.1], [249.8])
+    stream = BytesIO()
+    with ZipFile(BytesIO(whole)) as old, ZipFile(stream, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, old.read(name).replace(b'ref="A1:A3"', b'ref="A1:A2"'))
+
+    assert read(stream.getvalue()).net_g == TWO
 
 
 @pytest.mark.parametrize("cell", [True, "x", None])
