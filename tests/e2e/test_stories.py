@@ -137,7 +137,6 @@ def test_prove_shows_no_verdict_before_the_last_shot(shared, visitors):
     expect(page.locator("#main .tag").first).to_be_visible()
     expect(page.locator("#claim")).to_be_visible()
     expect(page.locator("svg.chart").first).to_be_visible()
-    visitor.shoot("prove-verdict")
 
 
 def test_run_keeps_a_weight_and_takes_it_back(shared, visitors):

@@ -16,6 +16,7 @@ from fillwright.jobs.catalogue import change_settings, keep_thing, list_person
 from fillwright.jobs.desk import Press
 from fillwright.jobs.opening import change_facts, open_job, propose_aim
 from fillwright.jobs.weigh import weigh
+from fillwright.questions import names
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.records.entities import JobFacts
@@ -92,6 +93,12 @@ def test_another_host_name_is_refused(client):
 
     assert answer.status_code == 421
     assert "Job" not in answer.text
+
+
+@pytest.mark.parametrize("host", ["localhost:8420", "127.0.0.1", "[::1]:8420", "192.0.2.7:80"])
+def test_a_name_of_this_machine_is_answered(client, host):
+    """Names of the machine itself and bare addresses are answered."""
+    assert client.get("/", headers={"host": host}).status_code == 200
 
 
 @pytest.mark.parametrize(
@@ -392,11 +399,18 @@ def test_an_unknown_address_of_the_interface_is_json(client):
 
 
 def test_the_interface_describes_itself(client):
-    """The description is there, and names no host."""
+    """Each question has its path, each schema its own name, and no host is named."""
     description = client.get("/api/v1/openapi.json").json()
 
-    assert description["info"]["title"] == "Fillwright"
+    assert {f"/api/v1/ask/{name}" for name in names()} < set(description["paths"])
     assert "servers" not in description
+    shown = [
+        part["content"]["application/json"]["schema"]["$id"]
+        for path, item in description["paths"].items()
+        if "/ask/" in path
+        for part in (item["post"]["requestBody"], item["post"]["responses"]["200"])
+    ]
+    assert len(set(shown)) == len(shown)
 
 
 def test_serving_reaches_no_other_machine(client):

@@ -15,6 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from fillwright.web import api, live
+from fillwright.web.description import describe_interface
 from fillwright.web.guard import LOCAL_NAMES, Guard
 from fillwright.web.pages import (
     bench as bench_pages,
@@ -83,13 +84,7 @@ def create_app(
     FastAPI
         The application.
     """
-    app = FastAPI(
-        title="Fillwright",
-        version=version("fillwright"),
-        docs_url=None,
-        redoc_url=None,
-        openapi_url="/api/v1/openapi.json",
-    )
+    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     app.state.bench = bench
     app.state.is_stopping = is_stopping
     app.state.ticks = set()
@@ -109,11 +104,18 @@ def _interface() -> list[Route]:
     return [
         Route("/api/v1/jobs/{number}/weighings", api.weighings, methods=["POST"]),
         Route("/api/v1/jobs/{number}", api.job_state, methods=["GET"]),
+        Route("/api/v1/openapi.json", _description, methods=["GET"]),
         Route("/api/v1/ask/{question}", api.ask, methods=["POST"]),
         Route("/job/{number}/events", live.job_events, methods=["GET"]),
         Route("/scale/events", live.scale_events, methods=["GET"]),
         Route("/favicon.ico", _icon, methods=["GET"]),
     ]
+
+
+async def _description(request: Request) -> Response:
+    """Give the description of the interface for programs."""
+    _ = request
+    return JSONResponse(await run_in_threadpool(describe_interface, version("fillwright")))
 
 
 async def _icon(request: Request) -> Response:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import ipaddress
 from collections.abc import Collection
 from typing import Final
 
@@ -53,7 +54,7 @@ class Guard:
     app : ASGIApp
         What is guarded.
     hosts : collection of str
-        Names that the server answers to, without ports.
+        Names that the server answers to, without ports; a bare address is always answered.
     """
 
     def __init__(self, app: ASGIApp, *, hosts: Collection[str]) -> None:
@@ -80,7 +81,8 @@ class Guard:
         """Return the answer to a request that is refused, or None."""
         headers = Headers(scope=scope)
         host = headers.get("host", "")
-        if _name_of(host) not in self._hosts:
+        name = _name_of(host)
+        if name not in self._hosts and not _is_address(name):
             return _refuse(scope, 421, f"This server does not answer to the name {host!r}.")
         if scope["method"] in _SAFE:
             return None
@@ -100,6 +102,15 @@ def _name_of(host: str) -> str:
     if host.startswith("["):
         return host.partition("]")[0] + "]"
     return host.partition(":")[0].lower()
+
+
+def _is_address(name: str) -> bool:
+    """Return True for a bare address: nobody can point that at another machine."""
+    try:
+        ipaddress.ip_address(name.strip("[]"))
+    except ValueError:
+        return False
+    return True
 
 
 def _refuse(scope: Scope, status: int, message: str) -> Response:

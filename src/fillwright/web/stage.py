@@ -159,7 +159,7 @@ def _press(page: StagePage, visit: Visit) -> Response:
         return _show(page, visit, status=422, error=error)
     except (Conflict, StoreFull) as error:
         status = 507 if isinstance(error, StoreFull) else 409
-        return _show(page, visit, status=status, error=_in_words(error))
+        return _show(page, visit, status=status, error=_in_words(error, what))
     return go_to(address or f"/job/{visit.number}/{page.key}")
 
 
@@ -184,10 +184,11 @@ def _asked(visit: Visit, act: Act) -> str:
     return "" if pressed in (act.what, "weigh", "undo") else pressed
 
 
-def _in_words(error: FillwrightError) -> BadInput:
+def _in_words(error: FillwrightError, what: str) -> BadInput:
     """Return a refusal of the journal as the page says it."""
     if isinstance(error, StoreFull):
-        message = f"The weight was not kept: {error}"
+        subject = "The weight" if what in ("weigh", "spoilt") else "This"
+        message = f"{subject} was not kept: {error}"
         return BadInput(message, field="store", code="not-available")
     return BadInput(str(error), field="job-moved", code="inconsistent")
 

@@ -39,7 +39,9 @@ function tell(problem = "") {
   const words = place.querySelector("[data-words]");
   const text = problem ? `Not saved yet: ${count}. ${problem}` : `Not saved yet: ${count}`;
   if (words.textContent !== text) words.textContent = text;
-  place.querySelector("[data-drop]").hidden = !problem;
+  const drop = place.querySelector("[data-drop]");
+  drop.hidden = !problem;
+  drop.textContent = problem ? `Drop ${list[0].weight} ${list[0].unit}` : "";
   document.getElementById("weight-tag")?.toggleAttribute("hidden", list.length > 0);
   document.getElementById("waiting-tag")?.toggleAttribute("hidden", list.length === 0);
 }
@@ -61,8 +63,7 @@ function jsonOf(weight) {
   return JSON.stringify(body);
 }
 
-async function sendFirst(list) {
-  const [first, ...rest] = list;
+async function sendFirst([first]) {
   const answer = await fetch(`/api/v1/jobs/${encodeURIComponent(first.job)}/weighings`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
@@ -70,8 +71,9 @@ async function sendFirst(list) {
     signal: AbortSignal.timeout(10000),
   });
   if (answer.ok) {
-    store(rest);
-    return rest;
+    // Read anew: another page of this browser may have put one at the end meanwhile.
+    store(waiting().filter((weight) => weight.weighing_id !== first.weighing_id));
+    return waiting();
   }
   const told = await answer.json().catch(() => null);
   tell(told?.error?.message ?? "The bench could not keep the first of them.");
