@@ -7,12 +7,14 @@ import os
 import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
 from fillwright.questions import find
 
 LOT = ("--nominal", "250 g", "--rules", "EU-76/211", "--lot-size", "300")
+FULL = Path("/dev/full")
 GOOD = "net (g)\n" + "250.0\n250.4\n" * 15
 
 
@@ -118,6 +120,52 @@ def test_an_interrupt_is_quiet(tmp_path):
 
         assert partner.wait(60) == 130
         assert "Traceback" not in partner.stderr.read()
+
+
+def lost(words, *, cwd, closed=(), stdout=None):
+    """Run a command without some of its standard streams, or with one that takes nothing."""
+
+    def close_them():
+        for descriptor in closed:
+            os.close(descriptor)
+
+    return subprocess.run(
+        [sys.executable, "-m", "fillwright", *words],
+        stdin=subprocess.DEVNULL,
+        stdout=stdout or subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=cwd,
+        timeout=120,
+        check=False,
+        preexec_fn=close_them,
+    )
+
+
+@pytest.mark.skipif(os.name != "posix", reason="streams are closed otherwise there")
+def test_a_stream_that_is_closed_is_no_failure(tmp_path):
+    """Started without standard output, a command does its work in silence."""
+    (tmp_path / "w.csv").write_text(GOOD)
+
+    ended = lost(("lot", "w.csv", *LOT), cwd=tmp_path, closed=(1,))
+    refused = lost(("lot", "none.csv", *LOT), cwd=tmp_path, closed=(1,))
+
+    assert (ended.returncode, ended.stderr) == (0, b"")
+    assert refused.returncode == 2
+    assert refused.stderr.startswith(b"none.csv: cannot be read")
+
+
+@pytest.mark.skipif(not FULL.exists(), reason="there is no full device")
+@pytest.mark.parametrize("words", [("lot", "w.csv", *LOT), ("ask", "--list"), ("--help",)])
+def test_output_that_finds_no_room_is_one_sentence(tmp_path, words):
+    """A full disk under the output is said as such, and is no failure of ours."""
+    (tmp_path / "w.csv").write_text(GOOD)
+
+    with FULL.open("wb") as full:
+        ended = lost(words, cwd=tmp_path, stdout=full)
+
+    assert ended.returncode == 1
+    assert ended.stderr.startswith(b"Standard output cannot be written (no space left on device)")
+    assert ended.stderr.count(b"\n") == 1
 
 
 def test_an_ascii_terminal_gets_the_verdict(started, tmp_path):

@@ -7,9 +7,15 @@ from __future__ import annotations
 
 __all__ = ["main"]
 
+_INTERRUPTED = 130
+
 
 def main() -> None:
     """Run the command that the arguments name, and leave with its status."""
-    from fillwright.cli.app import run  # noqa: PLC0415  keeps ``import fillwright.cli`` light
+    try:
+        from fillwright.cli.app import run  # noqa: PLC0415  keeps ``import fillwright.cli`` light
 
-    raise SystemExit(run())
+        status = run()
+    except KeyboardInterrupt:
+        status = _INTERRUPTED
+    raise SystemExit(status)

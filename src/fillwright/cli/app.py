@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import traceback
 from pathlib import Path
 from typing import Annotated, Final
@@ -73,6 +74,10 @@ def run() -> int:
     except terminal.PipeClosedError:
         terminal.leave_pipe()
         return 0
+    except terminal.OutputLostError as lost:
+        terminal.leave_pipe()
+        terminal.complain(lost.sentence)
+        return OUR_FAILURE
     return status
 
 
@@ -88,11 +93,13 @@ def _status() -> int:
     except FillwrightError as error:
         terminal.complain(str(error))
         return OUR_FAILURE
-    except terminal.PipeClosedError:
+    except (terminal.PipeClosedError, terminal.OutputLostError):
         raise
     except KeyboardInterrupt:
         return INTERRUPTED
     except Exception as error:  # noqa: BLE001  the outermost edge: a sentence and no traceback
+        if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+            raise terminal.OutputLostError(error) from None
         terminal.complain(_our_fault(error))
         return OUR_FAILURE
     return 0

@@ -37,7 +37,7 @@ def serve(
     from fillwright.store.where import default_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_bench  # noqa: PLC0415  loaded when asked
 
-    _serve(open_bench(store or default_store()), port=port, browser=browser)
+    _serve(open_bench(default_store() if store is None else store), port=port, browser=browser)
 
 
 def demo(
@@ -64,7 +64,7 @@ def demo(
     from fillwright.store.where import demo_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_demo  # noqa: PLC0415  loaded when asked
 
-    _serve(open_demo(store or demo_store()), port=port, browser=browser)
+    _serve(open_demo(demo_store() if store is None else store), port=port, browser=browser)
 
 
 def _serve(bench: Bench, *, port: int | None, browser: bool) -> None:

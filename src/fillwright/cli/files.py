@@ -13,10 +13,11 @@ from typing import BinaryIO, Final
 
 from fillwright.errors import BadInput
 
-__all__ = ["bytes_of", "name_of", "opened", "text_of", "write_whole"]
+__all__ = ["bytes_of", "name_of", "opened", "refuse_input", "text_of", "write_whole"]
 
 _MOST_BYTES: Final = 64_000_000
 _STDIN: Final = "-"
+_UTF_16: Final = (b"\xff\xfe", b"\xfe\xff")
 
 
 def name_of(source: Path | None) -> str:
@@ -70,11 +71,20 @@ def text_of(source: Path | None) -> str:
     Raises
     ------
     BadInput
-        If it cannot be read, or is not text.
+        If it cannot be read, or is not text; no byte is replaced.
     """
-    from fillwright.records.columns import text_from_bytes  # noqa: PLC0415  loaded when asked
-
-    return text_from_bytes(bytes_of(source), source=name_of(source))
+    data = bytes_of(source)
+    try:
+        return data.decode("utf-16" if data[:2] in _UTF_16 else "utf-8-sig")
+    except UnicodeDecodeError:
+        name = name_of(source)
+        raise BadInput(
+            f"{name}: this is not UTF-8 text; save it as UTF-8.",
+            field=name,
+            given=name,
+            allowed="UTF-8 text",
+            code="type",
+        ) from None
 
 
 @contextmanager
@@ -128,9 +138,14 @@ def write_whole(target: Path, data: bytes) -> None:
         If it cannot be written.
     """
     beside = ""
+    if str(target) == _STDIN:
+        message = "- is no name for a paper; name a file."
+        raise BadInput(message, field=_STDIN, given=_STDIN, allowed="a name", code="type")
     try:
         if target.is_dir():
             raise IsADirectoryError
+        if not target.parent.is_dir():
+            raise NotADirectoryError
         handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
@@ -147,6 +162,29 @@ def write_whole(target: Path, data: bytes) -> None:
         raise BadInput(
             message, field=str(target), given=str(target), allowed="a place that can be written"
         ) from None
+
+
+def refuse_input(target: Path, *inputs: Path | None) -> None:
+    """Refuse to write a paper over a file that it was made from.
+
+    Parameters
+    ----------
+    target : Path
+        The file to write.
+    *inputs : Path or None
+        Files that were read.
+
+    Raises
+    ------
+    BadInput
+        If the target is one of them, by this or another name.
+    """
+    for source in inputs:
+        if source is not None and source.exists() and target.exists() and target.samefile(source):
+            message = f"{target}: the weights stand in this file; give another name for the paper."
+            raise BadInput(
+                message, field=str(target), given=str(target), allowed="another name", code="range"
+            )
 
 
 def _give_usual_rights(path: Path) -> None:
@@ -176,6 +214,8 @@ def _why(error: Exception) -> str:
         return "there is no such file"
     if isinstance(error, IsADirectoryError):
         return "it is a folder"
+    if isinstance(error, NotADirectoryError):
+        return "there is no such folder"
     if isinstance(error, PermissionError):
         return "you may not"
     return (getattr(error, "strerror", None) or str(error)).lower()

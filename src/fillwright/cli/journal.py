@@ -9,10 +9,11 @@ from typing import Annotated, Final
 import typer
 
 from fillwright.cli import terminal
-from fillwright.errors import BadInput, JournalError
+from fillwright.errors import BadInput, BrokenChain, JournalError
 
 __all__ = ["backup", "verify"]
 
+_PLACE: Final = re.compile(r"[0-9]{1,18}")
 _HASH: Final = re.compile(r"[0-9a-fA-F]{64}")
 Store = Annotated[
     str | None,
@@ -36,13 +37,15 @@ def verify(
     """Check that no entry of the journal was changed.
 
     Names each that was changed, removed, reordered or slipped in. Ends with 0 when the chain
-    is whole, 1 when it is broken.
+    is whole, 1 when it is broken or cannot be read, 2 when there is none.
     """
     from fillwright.store.verify import verify as verified  # noqa: PLC0415  loaded when asked
 
     where = _place(store, demo=demo)
     try:
         report = verified(where, known=_known(known or []))
+    except BrokenChain:
+        raise
     except JournalError as error:
         raise BadInput(str(error), field="--store", given=str(where), code="missing") from error
     for finding in report.findings:
@@ -86,8 +89,8 @@ def _known(texts: list[str]) -> dict[int, str]:
     found = {}
     for text in texts:
         place, _, noted = text.strip().partition(":")
-        if not place.isdigit() or not _HASH.fullmatch(noted):
+        if not _PLACE.fullmatch(place) or not _HASH.fullmatch(noted):
             message = f"--known is {text!r}; give the place and the hash, as verify prints them."
             raise BadInput(message, field="--known", given=text, allowed="SEQ:HASH", code="type")
-        found[int(place[:18])] = noted.lower()
+        found[int(place)] = noted.lower()
     return found

@@ -50,6 +50,16 @@ def label_of(text: str) -> Label:
     typed = " ".join(text.split())[:_LONGEST]
     mark = Mark.COMMA if "," in typed and "." not in typed else Mark.POINT
     found = figure(typed, writing=Writing(mark=mark, groups=False))
+    grouped = figure(typed, writing=Writing(mark=Mark.POINT, groups=True))
+    if mark is Mark.COMMA and grouped is not None:
+        point, plain = typed.replace(",", "."), typed.replace(",", "")
+        raise BadInput(
+            f"--nominal is {typed!r}, which can be two numbers; give {point} or {plain}.",
+            field="--nominal",
+            given=typed,
+            allowed=f"{point} or {plain}",
+            code="inconsistent",
+        )
     units = (*GRAMS_PER, "mL", "cL", "dL", "L")
     if found is None or found.value <= 0:
         raise BadInput(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fillwright.cli import readings, terminal
+from fillwright.cli import files, readings, terminal
 from fillwright.cli.papers import PaperOption, PaperSize, PdfOption, TitleOption
 from fillwright.cli.readings import (
     ColumnOption,
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["lot"]
 
 _FIGURES_OF_A_PLAN = 4
+_COUNT = re.compile(r"[0-9]{1,9}")
 
 
 def lot(
@@ -115,6 +117,7 @@ def lot(
     )
     judged = judge(case)
     if pdf is not None:
+        files.refuse_input(pdf, weights, second_sample, tare_file)
         from fillwright.cli.papers import print_lot  # noqa: PLC0415  loaded when asked
 
         print_lot(judged, to=pdf, size=paper, title=title)
@@ -139,7 +142,8 @@ def _density(text: str | None, unit: str) -> Decimal | None:
     if text is None:
         message = "--density is missing; a label in mL needs the density at 20 °C in g/mL."
         raise BadInput(message, field="--density", allowed="g/mL", code="missing")
-    value = exact(text, "--density", above=0)
+    # No density has thousands, so a comma is its decimal mark.
+    value = exact(text.replace(",", "."), "--density", above=0)
     if not readings.LIGHTEST <= value <= readings.DENSEST:
         message = f"--density is {text}; give g/mL, such as 0.985."
         raise BadInput(message, field="--density", given=text, allowed="0.01 to 25 g/mL")
@@ -172,14 +176,16 @@ def _own(text: str | None, source: str | None) -> OwnPlan | None:
         message = "--own-plan needs --own-source: the document, its edition and page."
         raise BadInput(message, field="--own-source", allowed="text", code="missing")
     parts = [part.strip() for part in text.split(";" if ";" in text else ",")]
-    if len(parts) != _FIGURES_OF_A_PLAN or not all(parts[at].isdigit() for at in (0, 2, 3)):
+    if len(parts) != _FIGURES_OF_A_PLAN or not all(
+        _COUNT.fullmatch(parts[at]) for at in (0, 2, 3)
+    ):
         message = f"--own-plan is {text!r}; give N,K,AC,T2 such as 50,0.379,3,0."
         raise BadInput(message, field="--own-plan", given=text, allowed="N,K,AC,T2", code="type")
     from fillwright.science.quantity import OwnPlan as Found  # noqa: PLC0415  when asked
 
     return Found(
-        n=int(parts[0][:9]),
+        n=int(parts[0]),
         k=exact(parts[1], "--own-plan", least=0, most=1000),
-        acceptance_number=int(parts[2][:9]),
-        t2_allowed=int(parts[3][:9]),
+        acceptance_number=int(parts[2]),
+        t2_allowed=int(parts[3]),
     )

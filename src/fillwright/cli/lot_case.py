@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, Final
 
 from fillwright.cli.labels import Label
 from fillwright.cli.readings import Empties
@@ -25,6 +25,7 @@ from fillwright.science.quantity import (
 __all__ = ["Case", "Content", "Judged", "Package", "judge"]
 
 Content = Decimal | Fraction
+_FAR: Final = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +97,14 @@ class Judged:
             return "short"
         return ""
 
+    def doubt(self) -> str:
+        """Return a warning where the mean is nowhere near the label, or nothing."""
+        mean, nominal = self.verdict.mean, float(self.case.label.nominal)
+        if mean is None or nominal / _FAR < mean < nominal * _FAR:
+            return ""
+        what = "unit and tare" if self.case.density_g_per_ml is None else "unit, tare and density"
+        return f"The mean is {mean / nominal:.3g} times what the label declares: check {what}."
+
     def content_formula(self) -> str:
         """Return how a net weight becomes a content, with the numbers filled in."""
         density = self.case.density_g_per_ml
@@ -119,6 +128,7 @@ class Judged:
                 "content_formula": self.content_formula() or None,
                 "tare_g": None if case.empties is None else f"{case.empties.mean_g:f}",
                 "tare_check": self.tare_words or None,
+                "doubt": self.doubt() or None,
                 "net_g": [f"{value:f}" for value in case.first.net_g],
                 "second_net_g": None
                 if case.second is None

@@ -41,6 +41,8 @@ def lot_text(judged: Judged) -> str:
     """
     verdict = judged.verdict
     parts = [_headline(verdict), wrapped(verdict.because)]
+    if judged.doubt():
+        parts.append(wrapped(judged.doubt()))
     if verdict.compliant is False and verdict.verdict.value == "accepted":
         parts.append(wrapped("Take out each package below T2 before the goods are marked."))
     if any(note.startswith(NOT_CHECKED) for note in verdict.notes):

@@ -134,6 +134,7 @@ def _lot_facts(judged: Judged) -> tuple[FactLine, ...]:
         ("Density at 20 °C", "" if case.density_g_per_ml is None else _density(judged)),
         ("Average empty", "" if case.empties is None else case.empties.words()),
         ("Tare", judged.tare_words),
+        ("Doubt", judged.doubt()),
         ("Own plan from", case.own_source),
     ]
     return tuple(Line(name=name, words=words) for name, words in facts if words)

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from fillwright.cli import terminal
+from fillwright.cli import files, terminal
 from fillwright.cli.papers import PaperOption, PaperSize, PdfOption, TitleOption
 from fillwright.cli.readings import (
     ColumnOption,
@@ -75,6 +75,7 @@ def prove(
     how = Reading(column=column, is_net=net, tare=tare, tare_file=tare_file, decimal=decimal)
     proved = prove(claim, how.weights(weights, how.empties()))
     if pdf is not None:
+        files.refuse_input(pdf, weights, tare_file)
         from fillwright.cli.papers import print_proof  # noqa: PLC0415  loaded when asked
 
         print_proof(proved, to=pdf, size=paper, title=title)

@@ -183,6 +183,17 @@ def exact(
 
     mark = Mark.COMMA if "," in text and "." not in text else Mark.POINT
     found = figure(text, writing=Writing(mark=mark, groups=False))
+    grouped = figure(text, writing=Writing(mark=Mark.POINT, groups=True))
+    if mark is Mark.COMMA and grouped is not None and (most is None or grouped.value <= most):
+        point = text.replace(",", ".")
+        plain = text.replace(",", "")
+        raise BadInput(
+            f"{option} is {text}, which can be two numbers; give {point} or {plain}.",
+            field=option,
+            given=text,
+            allowed=f"{point} or {plain}",
+            code="inconsistent",
+        )
     if found is None or found.unit:
         raise BadInput(
             f"{option} is {text!r}; give a number such as 18.2.",

@@ -12,9 +12,22 @@ import os
 import shutil
 import sys
 import textwrap
+from pathlib import Path
 from typing import Any, Final, TextIO
 
-__all__ = ["complain", "leave_pipe", "prepare", "say", "say_json", "say_now", "width", "wrapped"]
+__all__ = [
+    "OutputLostError",
+    "PipeClosedError",
+    "complain",
+    "flush",
+    "leave_pipe",
+    "prepare",
+    "say",
+    "say_json",
+    "say_now",
+    "width",
+    "wrapped",
+]
 
 _WIDEST: Final = 96
 _NARROWEST: Final = 40
@@ -47,9 +60,14 @@ _PLAIN_LETTERS: Final = {
 
 
 def prepare() -> None:
-    """Make both streams take any text, whatever the terminal can show."""
+    """Make both streams take any text, whatever the terminal can show, and be there at all."""
     codecs.register_error("plain-letters", _plain_letters)
-    for stream in (sys.stdout, sys.stderr):
+    for name in ("stdout", "stderr"):
+        # A program that is started with a closed stream has none in its place.
+        stream: TextIO | None = getattr(sys, name)
+        if stream is None:
+            stream = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115  to the end
+            setattr(sys, name, stream)
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="plain-letters")
 
@@ -58,12 +76,25 @@ class PipeClosedError(Exception):
     """Whoever read standard output has stopped; no OSError, which the library would report."""
 
 
+class OutputLostError(Exception):
+    """Standard output takes nothing more; no OSError, for the same reason."""
+
+    def __init__(self, error: OSError) -> None:
+        why = (error.strerror or str(error)).lower()
+        super().__init__(why)
+        self.sentence = (
+            f"Standard output cannot be written ({why}); make room there, or send it elsewhere."
+        )
+
+
 def say(text: str = "") -> None:
     """Print a line on standard output."""
     try:
         sys.stdout.write(f"{text}\n")
     except BrokenPipeError:
         raise PipeClosedError from None
+    except OSError as error:
+        raise OutputLostError(error) from None
 
 
 def flush() -> None:
@@ -72,6 +103,8 @@ def flush() -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         raise PipeClosedError from None
+    except OSError as error:
+        raise OutputLostError(error) from None
 
 
 def say_now(text: str) -> None:

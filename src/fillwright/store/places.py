@@ -36,6 +36,9 @@ def place(where: str | Path) -> Place:
     BadInput
         If it is neither.
     """
+    if isinstance(where, str) and not where.strip():
+        # Left to the file system it would be the folder that the program was started in.
+        raise _bad_place(where)
     if isinstance(where, Path) or "://" not in where:
         return SqliteFile(Path(where))
     try:

@@ -57,6 +57,14 @@ def test_a_bad_input_ends_with_2(command, words, stdin, code, field):
     assert "Traceback" not in ended.err
 
 
+def test_no_byte_of_the_input_is_replaced(command):
+    """A byte that is no UTF-8 is refused, and not read as a letter of some code page."""
+    ended = command("ask", "shortage", stdin=b'{"rules": "EU-76/211\xff", "nominal": 1}')
+
+    assert ended.status == 2
+    assert ended.err == "standard input: this is not UTF-8 text; save it as UTF-8.\n"
+
+
 def test_the_list_holds_every_question(command):
     """Each question stands in the list with its line, within 80 columns."""
     ended = command("ask", "--list")

@@ -172,7 +172,12 @@ def test_a_supplied_variation_is_used(command, file):
         (GOOD, ("--lot-size", "20"), "check the lot size"),
         (GOOD, ("--column", "gross"), "no column is headed 'gross'"),
         (GOOD, ("--pdf", "."), ".: cannot be written (it is a folder)"),
-        (GOOD, ("--pdf", "none/x.pdf"), "cannot be written (there is no such file"),
+        (GOOD, ("--pdf", "none/x.pdf"), "cannot be written (there is no such folder"),
+        (GOOD, ("--pdf", "-"), "- is no name for a paper"),
+        (GOOD, ("--tare", "1,234"), "--tare is 1,234, which can be two numbers; give 1.234 or 12"),
+        (GOOD, ("--own-plan", "\u00b2,1,1,0", "--own-source", "x"), "give N,K,AC,T2"),
+        (GOOD, ("--own-plan", "1234567890,1,1,0", "--own-source", "x"), "give N,K,AC,T2"),
+        (GOOD, ("--own-plan", "20,0.64,20,0", "--own-source", "x"), "accepts whatever the sample"),
     ],
     ids=lambda value: repr(value)[:40],
 )
@@ -192,6 +197,50 @@ def test_a_file_that_cannot_be_read(command, source):
 
     assert ended.status == 2
     assert ended.err.startswith(f"{source}: cannot be read")
+
+
+@pytest.mark.parametrize("option", ["weights", "--second-sample", "--tare-file"])
+def test_a_paper_is_not_written_over_the_weights(command, file, tmp_path, option):
+    """The same name for the weights and for the paper leaves the weights as they are."""
+    gross = GOOD.replace("net", "gross").replace("\n2", "\n3")
+    names = {"weights": file(gross), "--second-sample": file(gross, "s.csv")}
+    names["--tare-file"] = file("tare\n100.0\n100.1\n", "t.csv")
+    others = [word for name in ("--second-sample", "--tare-file") for word in (name, names[name])]
+    before = (tmp_path / names[option]).read_bytes()
+
+    ended = command("lot", names["weights"], *WORDS, *others, "--pdf", f"./{names[option]}")
+
+    assert ended.status == 2
+    assert "the weights stand in this file" in ended.err
+    assert (tmp_path / names[option]).read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("text", "doubt"),
+    [
+        (GOOD.replace("\n25", "\n125"), "The mean is 5 times what the label declares"),
+        (GOOD.replace("(g)", "(mg)"), "The mean is 0.001 times what the label declares"),
+    ],
+)
+def test_a_mean_far_from_the_label_is_doubted(command, file, text, doubt):
+    """A wrong unit, or a container that was weighed along, is said beside the verdict."""
+    ended = command("lot", file(text), *WORDS)
+    asked = command("lot", file(text), *WORDS, "--json")
+
+    assert ended.status == 0
+    assert doubt in " ".join(ended.out.split())
+    assert json.loads(asked.out)["as_read"]["doubt"].startswith(doubt)
+
+
+def test_a_comma_is_the_mark_of_a_density(command, file):
+    """1,025 g/mL can be no thousand."""
+    words = ("--nominal", "250 mL", "--rules", "EU-76/211", "--lot-size", "300")
+
+    point = command("lot", file(GOOD), *words, "--density", "1.025", "--json")
+    comma = command("lot", file(GOOD), *words, "--density", "1,025", "--json")
+
+    assert comma.status == 0
+    assert json.loads(comma.out)["mean"] == json.loads(point.out)["mean"]
 
 
 def test_standard_input_is_a_file_too(command):

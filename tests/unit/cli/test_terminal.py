@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 import pytest
 
@@ -100,6 +101,57 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path):
 
     assert target.read_bytes() == b"two"
     assert list(tmp_path.iterdir()) == [target]
+
+
+@pytest.mark.parametrize("typed", ["1,500 g", "1,500 mL", "12,500g"])
+def test_a_label_that_can_be_two_numbers_is_refused(typed):
+    """One and a half or fifteen hundred: the person says which."""
+    with pytest.raises(BadInput, match="can be two numbers; give 1"):
+        label_of(typed)
+
+
+def test_a_paper_is_never_called_like_standard_output(tmp_path, monkeypatch):
+    """A file named - would be hard to see and to remove."""
+    monkeypatch.chdir(tmp_path)
+
+    with pytest.raises(BadInput, match="- is no name for a paper"):
+        write_whole(Path("-"), b"one")
+
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_missing_folder_is_called_one(tmp_path):
+    """The sentence says that the folder is missing, not the file that is to be made."""
+    with pytest.raises(BadInput, match="there is no such folder"):
+        write_whole(tmp_path / "none" / "x.pdf", b"one")
+
+
+@pytest.mark.parametrize("noted", ["\u00b2:", "1234567890123456789012:"])
+def test_a_place_of_other_signs_is_refused(command, noted):
+    """A raised two counts as a digit for some, but names no place."""
+    ended = command("verify", "--known", noted + "0" * 64)
+
+    assert ended.status == 2
+    assert "--known is" in ended.err
+
+
+@pytest.mark.parametrize("words", [("verify",), ("backup", "copy"), ("serve",), ("demo",)])
+def test_an_empty_name_of_a_store_is_refused(command, words):
+    """A variable that a script never set does not lead to the usual place."""
+    ended = command(*words, "--store", "")
+
+    assert ended.status == 2
+    assert "The store cannot be ''" in ended.err
+
+
+def test_a_damaged_journal_is_a_broken_one(command, tmp_path):
+    """What cannot be read any more ends as a broken chain does, not as a wrong path."""
+    (tmp_path / "j.sqlite3").write_bytes(b"SQLite format 3\0" + b"\1" * 5000)
+
+    ended = command("verify", "--store", "j.sqlite3")
+
+    assert ended.status == 1
+    assert "is damaged or is no store" in ended.err
 
 
 @pytest.mark.parametrize("name", ["a\0b", "x" * 5000])

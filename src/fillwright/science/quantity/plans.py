@@ -275,6 +275,15 @@ def _own(rules: RuleSet, lot_size: int, own: OwnPlan | None) -> PlanFound:
             allowed=f"2 to {lot_size}",
             code="inconsistent",
         )
+    if own.acceptance_number >= own.n:
+        raise BadInput(
+            f"own_plan: {own.acceptance_number} short packages of {own.n} are allowed, which "
+            "accepts whatever the sample holds; give fewer.",
+            field="own_plan",
+            given=own.acceptance_number,
+            allowed=f"0 to {own.n - 1}",
+            code="inconsistent",
+        )
     plan = Plan(
         kind=PlanKind.OWN,
         n=own.n,
