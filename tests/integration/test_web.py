@@ -11,10 +11,11 @@ from decimal import Decimal
 import pytest
 from starlette.testclient import TestClient
 
+from fillwright.errors import BadInput
 from fillwright.jobs import match, run
 from fillwright.jobs.catalogue import change_settings, keep_thing, list_person
 from fillwright.jobs.desk import Press
-from fillwright.jobs.opening import change_facts, open_job, propose_aim
+from fillwright.jobs.opening import change_facts, next_number, open_job, propose_aim
 from fillwright.jobs.weigh import weigh
 from fillwright.questions import names
 from fillwright.records.capture import Capture
@@ -139,6 +140,21 @@ def test_a_huge_body_is_refused(client):
     assert answer.status_code == 413
 
 
+def test_a_body_without_end_is_refused(client):
+    """A body that does not state its length is cut off at the same limit."""
+    pieces = (b" " * 100_000 for _ in range(60))
+
+    assert client.post("/api/v1/ask/shortage", content=pieces).status_code == 413
+
+
+def test_a_revision_of_other_signs_is_none(client, token):
+    """A raised two, or a number without end, is no revision that a page had before it."""
+    for seen in ("\u00b2", "9" * 5000):
+        answer = client.post(f"/job/{JOB}/match/take", data={"token": token, "seen": seen})
+
+        assert answer.status_code in (200, 303)
+
+
 # -- pages -------------------------------------------------------------------------------
 
 
@@ -213,6 +229,14 @@ def test_a_slip_in_a_new_job_is_told_at_its_field(client, token):
     assert answer.status_code == 422
     assert 'value="L-9"' in answer.text
     assert "&#39;abc&#39; is not a number" in answer.text
+
+
+def test_a_job_number_is_one_of_plain_letters_and_figures(bench):
+    """A raised two counts as a digit for some and would stop the counting of jobs."""
+    with pytest.raises(BadInput, match="letters, digits and hyphens only"):
+        open_job(bench.desk, _facts("\u00b2"), PRESS)
+
+    assert next_number(bench.desk) == "0102"
 
 
 def test_the_later_of_two_presses_is_told_who_was_first(client, token, bench):
@@ -324,6 +348,12 @@ def test_an_id_used_for_another_weight_is_refused(client, running):
         ({"value": None}, "value", "missing"),
         ({"value": True}, "value", "type"),
         ({"value": "9" * 99}, "value", "type"),
+        ({"value": "3_20.1"}, "value", "type"),
+        ({"value": "٣٢٠"}, "value", "type"),
+        ({"value": "3.2e2"}, "value", "type"),
+        ({"person": "A\x00"}, "person", "type"),
+        ({"person": "\ud800"}, "person", "type"),
+        ({"\ud800": 1}, "\ud800", "unknown-field"),
         ({"id": ""}, "id", "missing"),
         ({"container": 1.5}, "container", "type"),
         ({"container": -1}, "container", "type"),
@@ -338,7 +368,9 @@ def test_an_id_used_for_another_weight_is_refused(client, running):
 )
 def test_a_weight_that_cannot_be_read_names_its_field(client, running, change, field, code):
     """The answer names the field, and nothing is kept."""
-    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", json=_weight(running) | change)
+    body = json.dumps(_weight(running) | change)
+
+    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", content=body)
 
     assert answer.status_code == 422
     assert answer.json()["error"]["field"] == field
@@ -356,6 +388,48 @@ def test_a_body_that_is_no_weight_is_answered_in_words(client, running, body):
     assert answer.status_code == 422
     assert answer.json()["error"]["message"]
     assert running.desk.book.job(JOB).weighings == []
+
+
+@pytest.mark.parametrize(
+    ("number", "field"),
+    [
+        ("1e-999999", "weight"),
+        ("1e999", "weight"),
+        ("0e-99", "weight"),
+        ("1e99999999999999999999", "body"),
+        ('320.1, "value": 250', "value"),
+    ],
+)
+def test_a_number_that_no_scale_shows_is_refused(client, running, number, field):
+    """A power of ten beyond all measure, or two values for one field, keeps nothing."""
+    body = f'{{"id": "{new_id(running.desk.clock.now())}", "value": {number}, "unit": "g"}}'
+
+    answer = client.post(f"/api/v1/jobs/{JOB}/weighings", content=body)
+
+    assert answer.status_code == 422
+    assert answer.json()["error"]["field"] == field
+    assert running.desk.book.job(JOB).weighings == []
+
+
+@pytest.mark.parametrize("encoding", ["latin-1", "utf-16", "utf-32"])
+@pytest.mark.parametrize("path", [f"/api/v1/jobs/{JOB}/weighings", "/api/v1/ask/shortage"])
+def test_a_byte_that_is_no_utf8_is_refused_and_never_replaced(client, running, path, encoding):
+    """JSON goes over the wire as UTF-8; anything else is told, for weights and for questions."""
+    body = json.dumps(_weight(running, person="J\u00f6"), ensure_ascii=False)
+
+    answer = client.post(path, content=body.encode(encoding))
+
+    assert answer.status_code == 422
+    assert "is not UTF-8 text" in answer.json()["error"]["message"]
+    assert running.desk.book.job(JOB).weighings == []
+
+
+def test_a_question_with_half_a_sign_is_answered(client):
+    """A lone surrogate in a name goes back escaped and fails nothing."""
+    answer = client.post("/api/v1/ask/shortage", content=b'{"\\ud800": 1}')
+
+    assert answer.status_code == 422
+    assert answer.json()["error"]["message"]
 
 
 def test_a_weight_for_an_unknown_job_is_told(client, running):

@@ -51,7 +51,7 @@ class Aim:
 
 def next_number(desk: Desk) -> str:
     """Return the next free job number."""
-    used = [int(n) for n in desk.book.numbers() if n.isdigit()]
+    used = [int(n) for n in desk.book.numbers() if n.isascii() and n.isdigit()]
     return f"{max(used, default=0) + 1:04d}"
 
 
@@ -305,6 +305,7 @@ def _words(facts: JobFacts) -> None:
         if not value.strip():
             message = f"Give the {field.replace('_', ' ')} a name."
             raise BadInput(message, field=field, given=value, code="missing")
-    if not facts.number.replace("-", "").isalnum():
+    plain = facts.number.replace("-", "")
+    if not (plain.isascii() and plain.isalnum()):
         message = f"Job number {facts.number!r}: give letters, digits and hyphens only."
         raise BadInput(message, field="number", given=facts.number, allowed="A to Z, 0 to 9, -")

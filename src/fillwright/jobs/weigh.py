@@ -41,6 +41,7 @@ _JUDGES: Final[dict[str, Callable[[Desk, JobState, WeighingTaken, str], list[Pay
     "purge": setup.judge_purge,
 }
 _FAR_TOO_MUCH: Final = 2
+_MOST_PLACES: Final = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,6 +194,9 @@ def _weighing(state: JobState, capture: Capture, purpose: Purpose) -> WeighingTa
     if not capture.value.is_finite():
         message = f"{capture.value} is no weight. Type what the scale shows."
         raise BadInput(message, field="weight", given=str(capture.value), code="not-finite")
+    if capture.value.adjusted() > _MOST_PLACES or -_exponent(capture.value) > _MOST_PLACES:
+        message = f"{capture.value} is no weight that a scale shows. Type it again."
+        raise BadInput(message, field="weight", given=str(capture.value), allowed="plain figures")
     shown_g = grams(capture.value, capture.unit)
     basis = capture.basis or ("gross" if facts.tare_way == "mean" else "net")
     tare_g = Decimal(0)
@@ -213,6 +217,11 @@ def _weighing(state: JobState, capture: Capture, purpose: Purpose) -> WeighingTa
         set_aside=capture.set_aside,
         source=capture.source,
     )
+
+
+def _exponent(value: Decimal) -> int:
+    """Return the power of ten of the last figure of a finite number."""
+    return int(value.as_tuple().exponent)
 
 
 def _mean_tare(state: JobState) -> Decimal:

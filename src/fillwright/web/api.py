@@ -7,6 +7,7 @@ its small JSON by hand, with exact decimals.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, Final, NoReturn, get_args
@@ -24,6 +25,7 @@ from fillwright.records.capture import Capture
 from fillwright.records.entries import Purpose, Source
 from fillwright.records.fold import JobState
 from fillwright.web.moment import moment
+from fillwright.web.numbers import number_of
 
 __all__ = ["ask", "job_state", "weighings"]
 
@@ -44,6 +46,7 @@ _FIELDS: Final = frozenset(
 )
 _LONGEST: Final = 200
 _LONGEST_NUMBER: Final = 32
+_NOT_TEXT: Final = re.compile(r"[\x00-\x1f\x7f\ud800-\udfff]")
 
 
 async def weighings(request: Request) -> Response:
@@ -57,10 +60,12 @@ async def ask(request: Request) -> Response:
     """Answer a question of the question interface."""
     question = str(request.path_params["question"])
     body = await request.body()
-    status, text = await run_in_threadpool(
-        answer_json, question, body.decode("utf-8", errors="replace")
-    )
-    return Response(text, status_code=status, media_type="application/json")
+    try:
+        text = _text_of(body)
+    except BadInput as error:
+        return _as_response(json.dumps(error.as_dict()), 422)
+    status, answered = await run_in_threadpool(answer_json, question, text)
+    return _as_response(answered, status)
 
 
 async def job_state(request: Request) -> Response:
@@ -108,8 +113,22 @@ def _answered(work: Callable[[], Mapping[str, object]]) -> Response:
         status, body = 507, _error("not-available", f"The weight was not kept: {error}")
     except FillwrightError as error:
         status, body = 500, _error("not-available", str(error))
-    text = json.dumps(body, ensure_ascii=False, separators=(",", ":"))
-    return Response(text, status_code=status, media_type="application/json")
+    return _as_response(json.dumps(body, ensure_ascii=False, separators=(",", ":")), status)
+
+
+def _as_response(text: str, status: int) -> Response:
+    """Return JSON text as an answer; half a sign that was sent goes back as it came, escaped."""
+    data = text.encode("utf-8", errors="backslashreplace")
+    return Response(data, status_code=status, media_type="application/json")
+
+
+def _text_of(body: bytes) -> str:
+    """Return the text of a body; a byte that is no UTF-8 is refused, never replaced."""
+    try:
+        return body.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        message = "The body is not UTF-8 text. Send JSON as UTF-8."
+        raise BadInput(message, field="body", allowed="UTF-8", code="type") from error
 
 
 def _error(code: str, message: str) -> dict[str, object]:
@@ -119,9 +138,16 @@ def _error(code: str, message: str) -> dict[str, object]:
 
 def _read(body: bytes) -> dict[str, Any]:
     """Return the fields of the weight."""
+    text = _text_of(body)
     try:
-        given = json.loads(body, parse_float=Decimal, parse_int=_whole, parse_constant=_refuse)
-    except (ValueError, RecursionError) as error:
+        given = json.loads(
+            text,
+            parse_float=Decimal,
+            parse_int=_whole,
+            parse_constant=_refuse,
+            object_pairs_hook=_object,
+        )
+    except (ValueError, ArithmeticError, RecursionError) as error:
         message = "Send one JSON object, for instance {id, value, unit}."
         raise BadInput(message, field="body", allowed="a JSON object", code="type") from error
     if not isinstance(given, dict):
@@ -132,6 +158,17 @@ def _read(body: bytes) -> dict[str, Any]:
             allowed = ", ".join(sorted(_FIELDS))
             message = f"{str(name)[:40]!r} is not a field of a weight. Use {allowed}."
             raise BadInput(message, field=str(name)[:40], allowed=allowed, code="unknown-field")
+    return given
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Return an object, after refusing a field that is given twice."""
+    given = dict(pairs)
+    if len(given) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in given if names.count(name) > 1)[:40]
+        message = f"{twice!r} is given twice. Send each field once."
+        raise BadInput(message, field=twice, allowed="each field once", code="inconsistent")
     return given
 
 
@@ -174,11 +211,8 @@ def _decimal(given: Mapping[str, Any]) -> Decimal:
     if isinstance(value, Decimal) and len(str(value)) <= _LONGEST_NUMBER:
         return value
     if isinstance(value, str) and len(value) <= _LONGEST_NUMBER:
-        try:
-            number = Decimal(value.strip())
-        except ArithmeticError:
-            number = Decimal("NaN")
-        if number.is_finite():
+        number = number_of(value.strip())
+        if number is not None:
             return number
     code = "missing" if value is None else "type"
     message = f"{_shown(value)} is not a weight. Send what the scale showed, such as 250.1."
@@ -206,8 +240,8 @@ def _text(given: Mapping[str, Any], name: str) -> str:
     value = given.get(name)
     if value is None:
         return ""
-    if not isinstance(value, str) or len(value) > _LONGEST:
-        message = f"{name} is a text of at most {_LONGEST} letters."
+    if not isinstance(value, str) or len(value) > _LONGEST or _NOT_TEXT.search(value):
+        message = f"{name} is a text of at most {_LONGEST} letters, in one line."
         raise BadInput(
             message, field=name, given=_shown(value), allowed="a short text", code="type"
         )

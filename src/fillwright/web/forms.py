@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from fillwright.errors import BadInput
+from fillwright.web.numbers import number_of
 from fillwright.web.visit import Form
 
 __all__ = [
@@ -144,12 +145,8 @@ def choice(form: Form, field: str, name: str, allowed: tuple[str, ...]) -> str:
 
 
 def _number(typed: str) -> Decimal | None:
-    """Return a finite number, or None."""
-    try:
-        number = Decimal(typed.replace("\u2212", "-").replace(" ", "").replace(",", "."))
-    except ArithmeticError:
-        return None
-    return number if number.is_finite() else None
+    """Return the number, with whatever minus and decimal mark it was typed, or None."""
+    return number_of(typed.replace("\u2212", "-").replace(" ", "").replace(",", "."))
 
 
 def _bounds(

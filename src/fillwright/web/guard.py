@@ -16,6 +16,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from fillwright.web.numbers import count_of
+
 __all__ = ["LOCAL_NAMES", "Guard", "form_token", "is_token"]
 
 LOCAL_NAMES: Final = frozenset({"localhost", "127.0.0.1", "[::1]"})
@@ -75,7 +77,20 @@ class Guard:
                     headers[name] = value
             await send(message)
 
-        await (refused or self._app)(scope, receive, send_with_policy)
+        taken = 0
+
+        async def receive_so_much() -> Message:
+            nonlocal taken
+            message = await receive()
+            taken += len(message.get("body", b""))
+            if taken > _MOST_BYTES:
+                raise _BodyWithoutEndError
+            return message
+
+        try:
+            await (refused or self._app)(scope, receive_so_much, send_with_policy)
+        except _BodyWithoutEndError:
+            await _too_long(scope)(scope, receive, send_with_policy)
 
     def _refusal(self, scope: Scope) -> Response | None:
         """Return the answer to a request that is refused, or None."""
@@ -91,10 +106,17 @@ class Guard:
         is_elsewhere = bool(origin) and origin.partition("://")[2] != host
         if site not in ("same-origin", "none") or is_elsewhere:
             return _refuse(scope, 403, "Refused: the request comes from another page.")
-        length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > _MOST_BYTES:
-            return _refuse(scope, 413, f"Send at most {_MOST_BYTES} bytes at once.")
-        return None
+        length = count_of(headers.get("content-length", "0"))
+        return _too_long(scope) if length is None or length > _MOST_BYTES else None
+
+
+class _BodyWithoutEndError(Exception):
+    """A body that did not state its length goes on beyond what is taken."""
+
+
+def _too_long(scope: Scope) -> Response:
+    """Return the refusal of a body that is too long."""
+    return _refuse(scope, 413, f"Send at most {_MOST_BYTES} bytes at once.")
 
 
 def _name_of(host: str) -> str:

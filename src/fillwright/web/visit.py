@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from fillwright.jobs.desk import Desk, Press
 from fillwright.web.guard import form_token, is_token
+from fillwright.web.numbers import count_of
 from fillwright.wiring import Bench
 
 __all__ = [
@@ -88,8 +89,7 @@ class Visit:
 
     def press(self) -> Press:
         """Return who pressed, and the revision that they had before them."""
-        seen = self.form.get("seen", "")
-        return Press(person=self.person, seen=int(seen) if seen.isdigit() else None)
+        return Press(person=self.person, seen=count_of(self.form.get("seen", "")))
 
 
 Handler = Callable[[Visit], Response]

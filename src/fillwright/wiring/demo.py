@@ -247,7 +247,7 @@ def _play(desk: Desk, facts: JobFacts, *, until: Callable[[JobState], bool]) -> 
 
 def _bench_of(state: JobState, *, wait: Callable[[float], object]) -> SimulatedBench:
     """Return a simulated bench that remembers what the job has on record."""
-    seed = [_SEED, int(state.number) if state.number.isdigit() else 0]
+    seed = [_SEED, int(state.number) if state.number.isascii() and state.number.isdigit() else 0]
     chance = np.random.Generator(np.random.PCG64(seed))
     bench = bench_from(state.known, chance, time.monotonic, wait=wait)
     stand_by(state, bench)
