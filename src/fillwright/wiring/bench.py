@@ -6,10 +6,10 @@ import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fillwright import __version__
 from fillwright.jobs.desk import Desk
 from fillwright.knowledge.load import rule_sets
 from fillwright.records.book import Book
@@ -115,7 +115,7 @@ def desk_on(where: str | Path, *, clock: Clock | None = None) -> Desk:
         clock=ticking,
         book=Book(journal),
         rule_sets=rule_sets(),
-        program=f"Fillwright {__version__}",
+        program=f"Fillwright {version('fillwright')}",
     )
 
 
