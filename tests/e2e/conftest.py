@@ -171,12 +171,18 @@ class Visitor:
         while not self.page.locator("#weight").count():
             self.after(lambda: self.press("Enter"))
 
-    def shoot(self, name: str) -> None:
+    def shoot(self, name: str, *, is_whole: bool = False) -> None:
         """Keep a picture for the docs, when pictures are wanted."""
         if os.environ.get("FILLWRIGHT_SHOTS") == "1":
             SHOTS.mkdir(parents=True, exist_ok=True)
             self.rest()
+            if is_whole:
+                # The foot bar sticks to the window: a window as high as the page shows it once.
+                high = self.page.evaluate("document.documentElement.scrollHeight")
+                self.page.set_viewport_size({"width": DESK["width"], "height": high})
             self.page.screenshot(path=SHOTS / f"{name}.png")
+            if is_whole:
+                self.page.set_viewport_size(DESK)
 
 
 def free_port() -> int:

@@ -76,11 +76,9 @@ def test_a_lot_from_new_job_to_release_by_keyboard_alone(server, visitors):
             "expected_sd_pct": "0.16",
         },
     )
-    visitor.shoot("new-job")
     _tab_to(visitor, "main-action")
     visitor.press("Enter")
     expect(page.locator("#aim_g")).to_have_value(re.compile(r"\d"))
-    visitor.shoot("aim")
     expect(page.locator("#main-action")).to_be_focused()
     visitor.press("Enter")
     expect(page).to_have_url(re.compile("/match$"))
@@ -124,8 +122,6 @@ def _by_pad(visitor, pad: _Pad) -> None:
     if page.locator("#weight").count():
         expect(page.locator("#weight")).to_have_value(re.compile(r"\d"))
         expect(page.locator("#weight")).to_be_focused()
-    if visitor.order() == "Start the run." and "/prove" in page.url:
-        visitor.shoot("prove-verdict")
     visitor.after(lambda: pad.press("Enter"))
 
 

@@ -104,7 +104,6 @@ def test_each_light_is_the_light_that_was_picked(shared, visitors, light):
     page = visitor.open("/job/0102/run")
 
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == grounds[light]
-    visitor.shoot(f"run-{light}")
 
 
 def test_the_device_chooses_where_nobody_did(shared, visitors):
@@ -167,6 +166,9 @@ def test_the_first_thing_and_the_main_action_are_in_the_first_view(shared, visit
     """On a phone the order, the weight field and the main button show without scrolling."""
     visitor = visitors(shared, size={"width": 390, "height": 844})
     page = visitor.at_scale("/job/0102/run")
+    visitor.weigh()
+    visitor.at_scale("/job/0102/run")
+    visitor.shoot("run-phone")
 
     for selector in ("#order", "#weight", "#main-action"):
         box = page.locator(selector).bounding_box()

@@ -35,17 +35,15 @@ def test_the_job_list_shows_open_jobs_first(shared, visitors):
 
     expect(page.locator("h1")).to_have_text("Open jobs")
     expect(page.locator(f"a[href='/job/{AT_MATCH}']")).to_contain_text("Take the")
-    visitor.shoot("job-list")
     visitor.click(f"a[href='/job/{AT_RUN}']")
     expect(page.locator("#main-action")).to_contain_text("Carry on")
-    visitor.shoot("whole-job")
+    visitor.shoot("job")
 
 
 def test_match_is_taken_and_its_facts_can_be_changed(shared, visitors):
     """The parts are taken with Enter; a wider nozzle than the neck makes it not suit."""
     visitor = visitors(shared)
     page = visitor.open(f"/job/{AT_MATCH}/match")
-    visitor.shoot("match")
 
     visitor.press("-")
     expect(page).to_have_url(re.compile("/facts$"))
@@ -63,7 +61,6 @@ def test_set_up_asks_for_the_air_tick_and_keeps_readings(shared, visitors):
     """The first step is blocked until the caution is ticked; a reading is kept with its unit."""
     visitor = visitors(shared)
     page = visitor.open(f"/job/{AT_MATCH}/setup")
-    visitor.shoot("set-up")
 
     visitor.press("Tab", "Tab")
     page.locator("#main-action").focus()
@@ -111,10 +108,9 @@ def test_trim_turns_and_weighs_until_it_is_on_the_aim(shared, visitors):
         faces.add(order.split()[0])
         if order.startswith("Turn"):
             expect(page.locator(".turn svg").first).to_be_visible()
-            visitor.shoot("trim-turn")
+            visitor.shoot("trim")
             visitor.after(lambda: visitor.press("Enter"))
         else:
-            visitor.shoot("trim-weigh")
             visitor.weigh()
 
     assert faces == {"Turn", "Fill"}
@@ -127,11 +123,9 @@ def test_prove_shows_no_verdict_before_the_last_shot(shared, visitors):
     visitor = visitors(shared)
     page = visitor.open(f"/job/{AT_PROVE}/prove")
 
-    for left in (3, 2, 1):
+    for _ in range(3):
         expect(page.locator("#main .tag:visible").filter(has_text="Holds")).to_have_count(0)
         expect(page.locator("svg.proof-chart")).to_have_count(0)
-        if left == 2:
-            visitor.shoot("prove")
         visitor.weigh()
 
     expect(page.locator("#main .tag").first).to_be_visible()
@@ -148,10 +142,10 @@ def test_run_keeps_a_weight_and_takes_it_back(shared, visitors):
     first = visitor.order()
 
     after = visitor.weigh()
-    visitor.shoot("run")
 
     assert after != first
     expect(page.locator("#weight-tag")).to_contain_text("aim")
+    visitor.shoot("run", is_whole=True)
     page.locator("#weight").fill("")
     assert visitor.after(lambda: visitor.press("-")) == first
 
@@ -164,7 +158,6 @@ def test_a_spoilt_weight_asks_why_and_holds_the_container(shared, visitors):
 
     visitor.press("*")
     expect(page.locator("#ask-spoilt")).to_be_visible()
-    visitor.shoot("run-spoilt")
     visitor.press("1")
 
     expect(page.locator("#notes")).to_contain_text("held")
@@ -204,7 +197,6 @@ def test_held_ones_are_weighed_scrapped_and_released_with_a_reason(shared, visit
     visitor = visitors(shared)
     page = visitor.open(f"/job/{AT_HELD}/held")
     first = shared.state(AT_HELD)["held"][0][0]
-    visitor.shoot("held")
 
     visitor.click("[data-ask=ask-scrapped]")
     page.locator("#why-scrapped").fill("cracked neck")
@@ -220,7 +212,6 @@ def test_a_sample_is_fetched_weighed_and_judged(shared, visitors):
     """The last of the sample brings the verdict as rows: result and what is allowed."""
     visitor = visitors(shared)
     page = visitor.open(f"/job/{AT_SAMPLE}/release")
-    visitor.shoot("release-sample")
 
     while visitor.order().startswith("Fetch"):
         visitor.weigh()
@@ -233,15 +224,14 @@ def test_a_lot_is_signed_released_and_its_record_printed(shared, visitors):
     """Nothing is released unsigned; afterwards the record is a PDF."""
     visitor = visitors(shared)
     page = visitor.open(f"/job/{AT_SIGN}/release")
-    visitor.shoot("release-sign")
     expect(page.locator("#main-action")).to_contain_text("Sign")
 
     order = visitor.after(lambda: visitor.press("Enter"))
     assert order.startswith("Release ")
+    visitor.shoot("release", is_whole=True)
     visitor.after(lambda: visitor.press("Enter"))
 
     expect(page.locator(".tag").first).to_contain_text("Released")
-    visitor.shoot("released")
     paper = httpx2.get(f"{shared.url}/job/{AT_SIGN}/record.pdf")
     assert paper.headers["content-type"] == "application/pdf"
     assert paper.content.startswith(b"%PDF")
@@ -251,7 +241,6 @@ def test_strip_is_blocked_until_every_caution_is_ticked(shared, visitors):
     """Enter alone does nothing; two ticks and Enter keep that every seal is accounted for."""
     visitor = visitors(shared)
     page = visitor.open(f"/job/{RELEASED}/strip")
-    visitor.shoot("strip")
 
     visitor.press("Enter")
     expect(page.locator("#problem")).to_contain_text("Look first, then tick")
@@ -270,18 +259,31 @@ def test_a_fault_is_noted_and_leads_back_to_the_same_page(shared, visitors):
     expect(page).to_have_url(re.compile("/fault"))
     visitor.press("3")
     expect(page.locator(".looks:visible")).to_contain_text("pointer")
-    visitor.shoot("fault")
     page.locator("#found").fill("lock was loose, tightened")
     visitor.press("Enter")
 
     expect(page).to_have_url(re.compile(f"/job/{AT_RUN}/run$"))
 
 
+def test_the_light_changes_with_one_press(shared, visitors):
+    """The light in the top line goes round: day, night, glare, and as the device has it."""
+    visitor = visitors(shared)
+    page = visitor.open("/")
+    seen = []
+
+    for _ in range(4):
+        visitor.click("#light-form button")
+        light = {0: "night", 1: "glare", 2: "device", 3: "day"}[len(seen)]
+        expect(page.locator("html")).to_have_attribute("data-light", light)
+        seen.append(light)
+
+    assert seen[-1] == "day"
+
+
 def test_bench_settings_change_the_light_and_the_keys(shared, visitors):
     """The light is kept on this device; keys that are off do nothing."""
     visitor = visitors(shared)
     page = visitor.open("/settings")
-    visitor.shoot("settings")
     page.locator("input[name=light][value=night]").check()
     page.locator("input[name=keys_on][value=no]").check()
     visitor.click("#main-action")

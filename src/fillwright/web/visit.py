@@ -27,6 +27,7 @@ __all__ = [
     "keep_person",
     "route",
     "visit_of",
+    "way_back",
 ]
 
 Form = Mapping[str, str]
@@ -98,6 +99,12 @@ Handler = Callable[[Visit], Response]
 def go_to(address: str) -> Response:
     """Return the way to another page, to be fetched anew."""
     return RedirectResponse(address, status_code=303)
+
+
+def way_back(visit: Visit) -> str:
+    """Return the page where the visitor came from, on this server only."""
+    back = visit.form.get("back") or visit.query.get("back", "/")
+    return back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/"
 
 
 async def visit_of(request: Request) -> Visit:

@@ -13,7 +13,7 @@ from fillwright.errors import BadInput, StoreFull
 from fillwright.jobs.catalogue import change_settings
 from fillwright.web.forms import figure, given, is_ticked
 from fillwright.web.render import plain_page, render
-from fillwright.web.visit import LIGHTS, Visit, go_to, keep_light, route
+from fillwright.web.visit import LIGHTS, Visit, go_to, keep_light, route, way_back
 from fillwright.wiring import DemoBench
 
 __all__ = ["ROUTES"]
@@ -62,6 +62,15 @@ def _press(visit: Visit) -> Response:
     return response
 
 
+def _light(visit: Visit) -> Response:
+    """Keep another light on this device and go back."""
+    response = go_to(way_back(visit))
+    light = given(visit.form, "light")
+    if light in LIGHTS:
+        keep_light(response, light)
+    return response
+
+
 def _switch(visit: Visit) -> Response:
     """Throw a switch of the demo bench."""
     demo = visit.bench.demo
@@ -71,12 +80,12 @@ def _switch(visit: Visit) -> Response:
             visit, status=404, headline="No such switch.", words="Only the demo bench has them."
         )
     _SWITCHES[name](demo)
-    back = given(visit.form, "back")
-    return go_to(back if back.startswith("/") and not back.startswith("//") else "/")
+    return go_to(way_back(visit))
 
 
 ROUTES: list[Route] = [
     route("/settings", _show),
     route("/settings", _press, method="POST"),
+    route("/light", _light, method="POST"),
     route("/demo", _switch, method="POST"),
 ]

@@ -10,7 +10,7 @@ from fillwright.jobs.catalogue import list_person
 from fillwright.records.entities import Person
 from fillwright.web.forms import given
 from fillwright.web.render import render
-from fillwright.web.visit import Visit, go_to, keep_person, route
+from fillwright.web.visit import Visit, go_to, keep_person, route, way_back
 
 __all__ = ["ROUTES"]
 
@@ -22,7 +22,7 @@ def _show(visit: Visit, *, error: BadInput | None = None) -> Response:
         "people.html",
         status=422 if error else 200,
         people=tuple(visit.desk.book.site().people.values()),
-        back=_back(visit),
+        back=way_back(visit),
         error=error,
     )
 
@@ -42,16 +42,9 @@ def _press(visit: Visit) -> Response:
     if initials not in visit.desk.book.site().people:
         message = f"{initials} is not on the list. Add the name first."
         return _show(visit, error=BadInput(message, field="initials", code="choice"))
-    response = go_to(_back(visit))
+    response = go_to(way_back(visit))
     keep_person(response, initials)
     return response
-
-
-def _back(visit: Visit) -> str:
-    """Return where the visitor came from, on this server only."""
-    back = visit.form.get("back") or visit.query.get("back", "/")
-    is_ours = back.startswith("/") and not back.startswith(("//", "/\\"))
-    return back if is_ours else "/"
 
 
 ROUTES: list[Route] = [route("/people", _show), route("/people", _press, method="POST")]
