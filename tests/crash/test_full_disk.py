@@ -34,6 +34,14 @@ class SmallDisk:
             # Enough for the index of a write-ahead log, which is there on a full disk too.
             self._limit(40_000)
 
+    def leave(self, room: int) -> None:
+        """Leave room for so many bytes: in all, or for each file under a limit of size."""
+        if self.is_mounted:
+            self.fill()
+            os.truncate(self._ballast, self._ballast.stat().st_size - room)
+        else:
+            self._limit(room)
+
     def make_room(self) -> None:
         """Give the room back."""
         if self.is_mounted:
@@ -82,6 +90,20 @@ def test_a_full_disk(disk, weighing):
         )
     report = verify(path)
     assert (report.ok, report.checked) == (True, stored + 1)
+
+
+@pytest.mark.parametrize("room", [0, 8_000, 24_000, 40_000, 56_000])
+def test_a_store_is_not_made_where_there_is_no_room(disk, room):
+    """Wherever the room ends while a store is made, one sentence says so; later it is made."""
+    path = disk.folder / "journal.sqlite3"
+    disk.leave(room)
+
+    with pytest.raises(JournalError, match=r"sqlite3 (cannot be opened|could not be made ready)"):
+        open_journal(path).close()
+
+    disk.make_room()
+    open_journal(path).close()
+    assert verify(path).ok
 
 
 def test_several_drafts_on_a_full_disk_leave_nothing(store, weighing):

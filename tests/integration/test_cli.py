@@ -181,10 +181,15 @@ def test_an_ascii_terminal_gets_the_verdict(started, tmp_path):
 
 def test_the_demo_plays_a_job_and_leaves_its_papers(started, tmp_path):
     """The demo in the terminal ends with a verdict, a batch record, a table and a journal."""
+    story = tmp_path / "story"
+    story.mkdir()
+    (story / "demo-journal.sqlite3.kept").write_text("a copy of somebody's own")
     played = started("demo", "--headless", "--out", "story")
+    left = sorted(path.name for path in story.glob("demo-journal*"))
     whole = started("verify", "--store", "story/demo-journal.sqlite3")
 
     assert played.returncode == 0, played.stderr.decode()
     assert b"all of them invented" in played.stdout
     assert (tmp_path / "story" / "batch-record.pdf").read_bytes().startswith(b"%PDF")
+    assert left == ["demo-journal.sqlite3", "demo-journal.sqlite3.kept"]
     assert whole.returncode == 0, whole.stdout.decode()

@@ -59,16 +59,22 @@ def parse(text: str) -> object:
     if len(text) > MOST_CHARACTERS:
         raise _whole(f"has {len(text)} characters", f"up to {MOST_CHARACTERS} characters", "range")
     try:
-        return json.loads(
+        found = json.loads(
             text,
             object_pairs_hook=_object,
             parse_int=_integer,
         )
+        if "\\u" in text:
+            # Half of a sign can be written escaped, and can then be printed nowhere.
+            json.dumps(found, ensure_ascii=False).encode()
+    except UnicodeEncodeError as error:
+        raise _whole("holds half of a sign", "whole signs", "type") from error
     except json.JSONDecodeError as error:
         what = f"is not JSON ({error.msg} at line {error.lineno}, column {error.colno})"
         raise _whole(what, "one JSON object", "type") from error
     except RecursionError as error:
         raise _whole("is nested too deep", f"up to {_DEEPEST} levels", "range") from error
+    return found
 
 
 def read(model: type[_G], given: object) -> _G:

@@ -93,6 +93,10 @@ class Inspector:
         """
         self.checked += 1
         seq = row[0]
+        if not isinstance(seq, int):
+            sentence = f"Entry {_named(row)} was slipped in: it stands at no place."
+            self._note(Finding(what="inserted", seq=0, id=_printable(row[2]), sentence=sentence))
+            return
         before = self._last
         expected = 1 if before is None else before[0] + 1
         if seq > expected:

@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Final
 
 from sqlalchemy import Connection as EngineConnection
+from sqlalchemy.exc import DBAPIError
 
-from fillwright.errors import JournalError
+from fillwright.errors import BrokenChain, JournalError
 from fillwright.records.ports import Clock
 from fillwright.store.connections import Place
 from fillwright.store.sqlite_file import SqliteFile
@@ -47,18 +48,25 @@ def bring_up_to_date(
     Raises
     ------
     JournalError
-        If the store is newer than this program, or is something else.
+        If the store is newer than this program, is something else, or cannot be written.
     """
-    with closing(where.made()) as connection:
-        stored = where.stored_version(connection)
-    if stored == version:
-        return
-    if stored is not None:
-        check_version(stored, name=where.name, version=version)
-        if isinstance(where, SqliteFile):
-            _keep_copy(where, clock=clock, version=version)
-    with _migrating:
-        _migrate(where, migrations=migrations, version=version)
+    try:
+        with closing(where.made()) as connection:
+            stored = where.stored_version(connection)
+        if stored == version:
+            return
+        if stored is not None:
+            check_version(stored, name=where.name, version=version)
+            if isinstance(where, SqliteFile):
+                _keep_copy(where, clock=clock, version=version)
+        with _migrating:
+            _migrate(where, migrations=migrations, version=version)
+    except where.error as error:
+        raise _not_made(where, error) from error
+    except DBAPIError as error:
+        if not isinstance(error.orig, where.error):
+            raise
+        raise _not_made(where, error.orig) from error
 
 
 def check_version(stored: str | None, *, name: str, version: str = SCHEMA_VERSION) -> None:
@@ -87,6 +95,17 @@ def check_version(stored: str | None, *, name: str, version: str = SCHEMA_VERSIO
             f"one knows up to {version}): install the newer program."
         )
         raise JournalError(message)
+
+
+def _not_made(where: Place, error: Exception) -> JournalError:
+    """Return why the tables could not be made, as one sentence."""
+    refused = where.refusal(error)
+    if isinstance(refused, BrokenChain):
+        return refused
+    return JournalError(
+        f"The store {where.name} could not be made ready ({error}): check the place, the rights "
+        "to it, and the room on the disk."
+    )
 
 
 def _keep_copy(where: SqliteFile, *, clock: Clock | None, version: str) -> None:

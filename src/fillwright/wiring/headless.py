@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import time
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass, replace
 from io import StringIO
 from pathlib import Path
@@ -20,7 +21,7 @@ from fillwright.records.fold import JobState
 from fillwright.report.pdf import batch_record as print_batch_record
 from fillwright.scale.simulated import bench_from
 from fillwright.wiring import maker
-from fillwright.wiring.bench import desk_on
+from fillwright.wiring.bench import open_bench
 from fillwright.wiring.player import play
 
 __all__ = ["Played", "demo_headless"]
@@ -64,13 +65,14 @@ def demo_headless(
     """
     folder.mkdir(parents=True, exist_ok=True)
     where = folder / "demo-journal.sqlite3"
-    for old in folder.glob("demo-journal.sqlite3*"):
-        old.unlink()
-    desk = desk_on(where)
-    state = _play(desk, progress, seed)
+    for companion in ("", "-wal", "-shm"):
+        where.with_name(where.name + companion).unlink(missing_ok=True)
     pdf, table = folder / "batch-record.pdf", folder / "weights.csv"
-    _write(pdf, print_batch_record(batch_record(desk, state)))
-    _write(table, _csv_of(state).encode("utf-8"))
+    # Closed at the end, so that the journal is one file that can be carried away.
+    with closing(open_bench(where)) as bench:
+        state = _play(bench.desk, progress, seed)
+        _write(pdf, print_batch_record(batch_record(bench.desk, state)))
+        _write(table, _csv_of(state).encode("utf-8"))
     lot = state.lot
     closed = state.released
     released = closed is not None and closed.outcome == "released"

@@ -28,6 +28,8 @@ from fillwright.questions.reading import MOST_CHARACTERS
         ("{}" + " " * MOST_CHARACTERS, "range"),
         ("\ufeff{}", "type"),
         ("\x00", "type"),
+        ('{"\\ud800": 1}', "type"),
+        ('{"rules": "\\udfff"}', "type"),
     ],
     ids=lambda value: repr(value)[:24],
 )

@@ -259,6 +259,18 @@ def test_an_entry_before_the_first_place_is_found(written, tamper, row_at):
     assert found(written) == [("inserted", 0)]
 
 
+def test_an_entry_at_no_place_is_found(written, tamper):
+    """A table that was made anew without its types takes a word for a place."""
+    tamper(
+        ("CREATE TABLE copy AS SELECT * FROM entries",),
+        ("DROP TABLE entries",),
+        ("ALTER TABLE copy RENAME TO entries",),
+        ("UPDATE entries SET seq = 'nine' WHERE seq = 9",),
+    )
+
+    assert found(written) == [("inserted", 0), ("removed", 9)]
+
+
 @pytest.mark.parametrize("statement", ["DELETE FROM head", "UPDATE head SET hash = 'x'"])
 def test_a_tampered_head_is_found(written, tamper, statement):
     """A head that is gone, or does not know the last entry, is found."""
