@@ -36,6 +36,9 @@ VERDICT_WORDS: Final = {
 }
 _TAGS: Final = {"proved": "on", "impossible": "stop", "stopped": "stop"}
 _OFF_SHARE: Final = 0.3
+_FEWEST: Final = 2
+_LEAST_AGAIN: Final = 8
+_MOST: Final = 60
 _REJECTS: Final = ("short", "far-short", "overfull")
 
 
@@ -179,6 +182,9 @@ def _planned(facts: JobFacts) -> tuple[int, str]:
     shots = default_shots(
         expected_sd=expected, tolerance=tolerance, content=content, confidence=confidence
     )
+    if shots > facts.lot_size:
+        few = max(facts.lot_size, _FEWEST)
+        return few, f"The lot has only {facts.lot_size}, so {few} shots; {shots} would show more."
     if expected is None:
         return shots, f"Nothing is known of the spread yet, so {shots} shots."
     return shots, f"For an expected spread of {expected:g} % of the dose, {shots} shots."
@@ -194,9 +200,14 @@ def _planned_after(facts: JobFacts, last: ProofJudged) -> tuple[int, str]:
         content=content,
         confidence=confidence,
     )
-    shots = default_shots(tolerance=float(facts.claim_pct)) if plan.n is None else plan.n
-    shots = min(max(shots, 8), 60)
-    return shots, f"{plan.because} The new run has {shots} shots."
+    most = max(min(_MOST, facts.lot_size), _FEWEST)
+    if plan.n is None or plan.n > most:
+        return most, (
+            f"With this spread {most} shots will hardly show it: bring the spread or the middle "
+            "right first."
+        )
+    shots = max(plan.n, _LEAST_AGAIN)
+    return shots, f"With the spread just measured, {shots} shots."
 
 
 def _claim(facts: JobFacts) -> tuple[float, float]:

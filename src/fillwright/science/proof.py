@@ -227,12 +227,12 @@ def _because(
     verdict: ProofVerdict, claim: float, sure: float, percent: float, tests: OrderTests
 ) -> str:
     """Return the verdict in one sentence."""
-    said = f"{claim:.4g} of all doses within ±{percent:.3g} %"
+    said = f"{1e2 * claim:.4g} in a hundred doses within ±{percent:.3g} %"
     return {
-        ProofVerdict.PROVED: f"{said} is shown with confidence {sure:.4g}.",
-        ProofVerdict.NOT_PROVED: f"{said} is not shown: more or steadier readings are needed.",
+        ProofVerdict.PROVED: f"{said}: shown, with {1e2 * sure:.4g} % confidence.",
+        ProofVerdict.NOT_PROVED: f"{said}: not shown; more or steadier readings are needed.",
         ProofVerdict.NOT_STEADY: f"The run proves nothing. {tests.because}",
-        ProofVerdict.IMPOSSIBLE: f"{said} does not hold: these readings speak against it.",
+        ProofVerdict.IMPOSSIBLE: f"{said}: does not hold; these readings speak against it.",
         ProofVerdict.SCALE_TOO_COARSE: "The scale is too coarse to see this scatter: "
         "take a finer one.",
     }[verdict]

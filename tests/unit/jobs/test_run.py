@@ -8,7 +8,7 @@ import pytest
 from workshop import SCATTER, Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import run
+from fillwright.jobs import prove, run
 from fillwright.jobs.act import CAUTIONS
 from fillwright.jobs.runturn import advised_turn, due_container
 from fillwright.records.entries import AdjustmentMade, ContainersHeld, SignalRaised
@@ -503,13 +503,18 @@ class TestFinish:
 
     def test_proofs_that_filled_more_than_the_lot_can_be_finished(self):
         """Repeated proving runs of a small lot: what is filled is filled."""
-        shop = Workshop(job(lot_size=8, tray_size=2, weigh_every=2)).to_run()
+        shop = Workshop(job(lot_size=8, tray_size=2, weigh_every=2)).to_proved()
+        prove.again(shop.desk, shop.number, shop.press)
+        for step in range(shop.state.proof_plan.shots):
+            shop.off(SCATTER[step % 13])
+        assert (shop.state.proof.verdict, shop.state.filled_to) == ("proved", 16)
+        run.start(shop.desk, shop.number, shop.press)
         act = look(shop).act
-        assert (act.what, act.value) == ("finish", "11")
+        assert (act.what, act.value) == ("finish", "16")
 
-        run.finish(shop.desk, shop.number, 11, shop.press)
+        run.finish(shop.desk, shop.number, 16, shop.press)
 
-        assert (shop.state.filled_to, shop.state.open_spans) == (11, ())
+        assert (shop.state.filled_to, shop.state.open_spans) == (16, ())
 
     def test_nothing_is_weighed_after_the_end(self):
         """The run is over: held ones or the sample are next."""
