@@ -15,7 +15,7 @@ from fillwright.jobs.desk import Desk, Press, find_job, keep
 from fillwright.jobs.limits import Limits, judge_weight, limits_of
 from fillwright.jobs.runlook import RunLook, look
 from fillwright.jobs.runturn import advised_turn, due_container
-from fillwright.jobs.words import plain
+from fillwright.jobs.settings import refuse_setting
 from fillwright.records.entries import (
     AdjustmentMade,
     ContainersHeld,
@@ -131,16 +131,7 @@ def adjust(desk: Desk, number: str, marks: Decimal, press: Press, *, is_locked: 
     with desk.book.lock:
         state = find_job(desk, number)
         book = _open_run(state)
-        top = state.known.machine.last_mark
-        if not 0 < marks <= top:
-            message = (
-                f"The scale on the machine runs to {plain(top)}; {marks} is not on it. Read the "
-                "pointer and type it again."
-            )
-            raise BadInput(message, field="setting", given=str(marks), allowed=f"to {top}")
-        if not is_locked:
-            message = "Lock the wheel before the next fill: a loose lock lets the dose creep."
-            raise BadInput(message, field="locked", given="no", allowed="yes", code="missing")
+        refuse_setting(state.known.machine, marks, is_locked=is_locked, next_is="fill")
         turn = advised_turn(state, book)
         fact = AdjustmentMade(
             after_container=state.filled_to,

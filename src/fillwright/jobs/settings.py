@@ -28,6 +28,7 @@ __all__ = [
     "marks_down",
     "marks_near",
     "mean_within",
+    "refuse_setting",
     "slope_g_per_mark",
     "start_marks",
     "turn_between",
@@ -74,6 +75,27 @@ def groups_of(state: JobState) -> tuple[ShotGroup, ...]:
             groups.append(ShotGroup(setting=m3_from_ml(marks * per_mark), readings=(weight,)))
         last = marks
     return tuple(groups)
+
+
+def refuse_setting(machine: Machine, marks: Decimal, *, is_locked: bool, next_is: str) -> None:
+    """Refuse a turn of the wheel that is not on the scale, or left unlocked.
+
+    Raises
+    ------
+    BadInput
+        If the setting is not on the scale, or the wheel is not locked before what `next_is`
+        names.
+    """
+    top = machine.last_mark
+    if not 0 < marks <= top:
+        message = (
+            f"The scale on the machine runs to {plain(top)}; {marks} is not on it. Read the "
+            "pointer and type it again."
+        )
+        raise BadInput(message, field="setting", given=str(marks), allowed=f"to {top}")
+    if not is_locked:
+        message = f"Lock the wheel before the next {next_is}: a loose lock lets the dose creep."
+        raise BadInput(message, field="locked", given="no", allowed="yes", code="missing")
 
 
 def start_marks(desk: Desk, facts: JobFacts) -> Decimal:

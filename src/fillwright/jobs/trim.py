@@ -14,12 +14,12 @@ from fillwright.jobs.settings import (
     groups_of,
     marks_down,
     marks_near,
+    refuse_setting,
     slope_g_per_mark,
     start_marks,
     turn_between,
 )
 from fillwright.jobs.trimacts import ShotRow, act_of, chance_words, promise, via_marks
-from fillwright.jobs.words import plain
 from fillwright.records.entries import (
     FactsChanged,
     Payload,
@@ -99,7 +99,7 @@ def look(desk: Desk, state: JobState) -> TrimLook:
         limits=limits,
         now_marks=state.setting_marks,
         set_marks=target,
-        via_marks=via_marks(state, step, target),
+        via_marks=via_marks(state, target),
         low_marks=_marks_or_none(state, step.setting_low),
         high_marks=_marks_or_none(state, step.setting_high),
         turns=turn_between(facts.machine, state.setting_marks, target),
@@ -123,22 +123,12 @@ def moved(desk: Desk, number: str, marks: Decimal, press: Press, *, is_locked: b
         if state.trim is not None:
             message = "The trim has ended. Trim again to move the wheel, or turn it in the run."
             raise BadInput(message, field="setting", given=str(marks), code="inconsistent")
-        top = state.known.machine.last_mark
-        if not 0 < marks <= top:
-            message = (
-                f"The scale on the machine runs to {plain(top)}; {marks} is not on it. Read the "
-                "pointer and type it again."
-            )
-            raise BadInput(message, field="setting", given=str(marks), allowed=f"to {top}")
-        if not is_locked:
-            message = "Lock the wheel before the next shot: a loose lock lets the dose creep."
-            raise BadInput(message, field="locked", given="no", allowed="yes", code="missing")
-        step = advise(desk, state.known, groups_of(state))
+        refuse_setting(state.known.machine, marks, is_locked=is_locked, next_is="shot")
         fact = SettingMoved(
             stage="trim",
             from_marks=state.setting_marks,
             to_marks=marks,
-            via_marks=via_marks(state, step, marks),
+            via_marks=via_marks(state, marks),
         )
         return look(desk, keep(desk, state, [fact], press)).act
 

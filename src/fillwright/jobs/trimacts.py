@@ -107,7 +107,7 @@ def _turn_act(
     """Return the order to turn the wheel."""
     now = state.setting_marks
     down = now is not None and target < now
-    via = via_marks(state, step, target)
+    via = via_marks(state, target)
     back = via if via is not None else (now or Decimal(0))
     hands = (
         "Release the wheel lock.",
@@ -193,10 +193,10 @@ def chance_words(step: TrimStep) -> str:
     return "The mean dose is not likely close enough to the aim yet."
 
 
-def via_marks(state: JobState, step: TrimStep, target: Decimal) -> Decimal | None:
+def via_marks(state: JobState, target: Decimal) -> Decimal | None:
     """Return where to go back to first, when coming from above."""
     now = state.setting_marks
-    if now is None or target >= now or (step.via is None and target >= now):
+    if now is None or target >= now:
         return None
     back = target - 2 * state.known.machine.lost_motion_marks
     return max(back, state.known.machine.step_marks)
