@@ -109,6 +109,10 @@ class MemoryJournal:
         """Yield one stream's entries in order."""
         yield from [e for e in self.log if e.stream == stream and e.revision > after]
 
+    def entry(self, entry_id):
+        """Return the entry with an id."""
+        return next((e for e in self.log if e.id == entry_id), None)
+
     def streams(self, prefix=""):
         """Return the streams, oldest first."""
         return tuple(name for name in self.heads if name.startswith(prefix))

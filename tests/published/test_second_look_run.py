@@ -99,7 +99,12 @@ def test_a_step_of_three_scatters_inside_a_wide_band_is_held_and_corrected():
         filler = Filler(shop, seed=seed, at=143, step_g=-3 * SD_G)
         state = _run(shop, filler)
         turn = next(
-            (i.after_container for i in state.run_log if isinstance(i, AdjustmentMade)), 300
+            (
+                note.fact.after_container
+                for note in state.run_log
+                if isinstance(note.fact, AdjustmentMade)
+            ),
+            300,
         )
         weighed = {w.fact.container for w in state.weighings}
         uncovered.append(len(set(range(143, turn + 1)) - _held(state) - weighed))
@@ -109,7 +114,7 @@ def test_a_step_of_three_scatters_inside_a_wide_band_is_held_and_corrected():
 
 def _signals(state):
     """The signals raised in the run."""
-    return [item for item in state.run_log if isinstance(item, SignalRaised)]
+    return [note.fact for note in state.run_log if isinstance(note.fact, SignalRaised)]
 
 
 def test_two_more_that_are_as_low_as_the_first_are_no_odd_one_though_in_band():

@@ -282,9 +282,9 @@ def _strikes(state: JobState, entries: list[Entry]) -> tuple[StruckLine, ...]:
         if not isinstance(entry.payload, StruckOut):
             continue
         reason, what = entry.payload.reason, entry.payload.entry_id
-        index = state.by_id.get(what)
-        if index is not None:
-            fact = state.weighings[index].fact
+        weighed = state.weighings.find(what)
+        if weighed is not None:
+            fact = weighed.fact
             number = "" if fact.container is None else f", number {fact.container}"
             what = f"{fact.value} {fact.unit} ({fact.purpose}{number})"
         found.append(StruckLine(at=entry.at, person=entry.person, what=what, reason=reason))

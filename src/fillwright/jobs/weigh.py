@@ -93,7 +93,7 @@ def weigh(
     """
     with desk.book.lock:
         state = find_job(desk, number)
-        again = state.by_id.get(capture.weighing_id)
+        again = state.weighings.find(capture.weighing_id)
         if again is not None:
             return _repeat(desk, state, capture, again)
         meant = purpose or purpose_now(desk, state)
@@ -105,7 +105,7 @@ def weigh(
         _refuse_numbers(state, fact)
         facts = _JUDGES[meant](desk, state, fact, capture.weighing_id)
         kept = keep(desk, state, facts, press, first_id=capture.weighing_id)
-        weighed = kept.weighings[kept.by_id[capture.weighing_id]]
+        weighed = kept.weighings.find(capture.weighing_id) or kept.weighings[-1]
         return Kept(state=kept, weighing=weighed.fact, act=next_act(desk, kept))
 
 
@@ -120,11 +120,11 @@ def strike_out(desk: Desk, number: str, entry_id: str, reason: str, press: Press
     """
     with desk.book.lock:
         state = find_job(desk, number)
-        index = state.by_id.get(entry_id)
-        if index is None:
+        weighed = state.weighings.find(entry_id)
+        if weighed is None:
             message = "There is no such weight in this job. Pick one from the list."
             raise BadInput(message, field="entry", given=entry_id, code="choice")
-        if state.weighings[index].struck:
+        if weighed.struck:
             message = "This weight is struck out already."
             raise BadInput(message, field="entry", given=entry_id, code="inconsistent")
         if state.released is not None:
@@ -134,7 +134,7 @@ def strike_out(desk: Desk, number: str, entry_id: str, reason: str, press: Press
             message = "Say why the weight is struck out: spilled, wrong jar, typed wrong."
             raise BadInput(message, field="reason", given=reason, code="missing")
         fact = StruckOut(entry_id=entry_id, reason=reason.strip())
-        anew = _anew(state, state.weighings[index])
+        anew = _anew(state, weighed)
         return keep(desk, state, [fact, *anew], press)
 
 
@@ -176,9 +176,9 @@ def _anew(state: JobState, struck: Weighed) -> list[Payload]:
     return [ContainersHeld(first=run_.last_good + 1, last=state.filled_to, reason=reason)]
 
 
-def _repeat(desk: Desk, state: JobState, capture: Capture, index: int) -> Kept:
+def _repeat(desk: Desk, state: JobState, capture: Capture, again: Weighed) -> Kept:
     """Answer a weight that was sent before with what was kept then."""
-    fact = state.weighings[index].fact
+    fact = again.fact
     if (fact.value, fact.unit) != (str(capture.value), capture.unit):
         message = (
             f"The id {capture.weighing_id} was used for {fact.value} {fact.unit} before; "

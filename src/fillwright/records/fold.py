@@ -9,6 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
+from heapq import merge
+from typing import TypeAlias
 
 from fillwright.records.entities import (
     JobFacts,
@@ -41,25 +43,20 @@ from fillwright.records.entries import (
 )
 from fillwright.records.runbook import RunBook
 from fillwright.records.spans import Span, join, minus
+from fillwright.records.weighed import Weighed, Weighings
 
-__all__ = ["JobState", "Weighed", "fold_job"]
+__all__ = ["JobState", "RunNote", "Weighed", "fold_job"]
 
 
-@dataclass(slots=True)
-class Weighed:
-    """A weighing with what became of it; `struck` is the reason of its strike-out."""
+RunNews: TypeAlias = WeighingTaken | AdjustmentMade | RunPaused | SignalRaised | FactsChanged
 
-    id: str
-    at: datetime
-    person: str
+
+@dataclass(frozen=True, slots=True)
+class RunNote:
+    """Something that happened in the run, with its place among the job's entries."""
+
     revision: int
-    fact: WeighingTaken
-    struck: str = ""
-
-    @property
-    def counts(self) -> bool:
-        """Return True when the weight is used: neither struck out nor set aside."""
-        return not self.struck and not self.fact.set_aside
+    fact: RunNews
 
 
 @dataclass(slots=True)
@@ -82,8 +79,7 @@ class JobState:
     step_times: dict[str, datetime] = field(default_factory=dict)
     tare: TareSet | None = None
     checks: list[tuple[datetime, CheckTaken]] = field(default_factory=list)
-    weighings: list[Weighed] = field(default_factory=list)
-    by_id: dict[str, int] = field(default_factory=dict)
+    weighings: Weighings = field(default_factory=Weighings)
     setting_marks: Decimal | None = None
     moves: list[tuple[datetime, SettingMoved | AdjustmentMade]] = field(default_factory=list)
     weighed_empties: list[Weighed] = field(default_factory=list)
@@ -94,9 +90,8 @@ class JobState:
     proof: ProofJudged | None = None
     proofs: list[ProofJudged] = field(default_factory=list)
     run: RunBook | None = None
-    run_log: list[Weighed | AdjustmentMade | RunPaused | SignalRaised | FactsChanged] = field(
-        default_factory=list
-    )
+    run_log: list[RunNote] = field(default_factory=list)
+    run_from: int = 0
     run_proof: list[Weighed] = field(default_factory=list)
     aim_at_start_g: float = 0.0
     signals: list[SignalRaised] = field(default_factory=list)
@@ -141,7 +136,7 @@ class JobState:
             case JobOpened():
                 self.facts, self.opened_at = fact.facts, entry.at
             case FactsChanged():
-                self._change(fact)
+                self._change(entry, fact)
             case MatchJudged():
                 self.match = fact
                 self.reopened.pop("match", None)
@@ -156,7 +151,7 @@ class JobState:
             case StruckOut():
                 self._strike(fact)
             case SettingMoved() | AdjustmentMade():
-                self._turn(entry.at, fact)
+                self._turn(entry, fact)
             case TrimJudged():
                 self.trim = fact
                 self.reopened.pop("trim", None)
@@ -179,17 +174,18 @@ class JobState:
                 self.run_proof = list(self.proof_shots)
                 self.run = RunBook(aim_g=self.aim_at_start_g)
                 self.run.start(fact, self._proved())
+                self.run_log, self.run_from = [], entry.revision
             case RunPaused() if self.run is not None:
                 self.filled_to = max(self.filled_to, fact.after_container)
                 self.run.pause(fact)
-                self.run_log.append(fact)
+                self.run_log.append(RunNote(entry.revision, fact))
             case RunFinished() if self.run is not None:
                 self.run.finished = fact
                 self.filled_to = fact.filled
             case SignalRaised() if self.run is not None:
                 self.run.signal(fact)
                 self.signals.append(fact)
-                self.run_log.append(fact)
+                self.run_log.append(RunNote(entry.revision, fact))
             case ContainersHeld():
                 self.holds.append(fact)
                 held = minus([Span(fact.first, fact.last)], self.scrapped)
@@ -215,7 +211,6 @@ class JobState:
     def _weigh(self, entry: Entry, fact: WeighingTaken) -> None:
         """Take one weighing where it counts."""
         weighed = Weighed(entry.id, entry.at, entry.person, entry.revision, fact)
-        self.by_id[entry.id] = len(self.weighings)
         self.weighings.append(weighed)
         if fact.purpose == "shot":
             self.shots.append(weighed)
@@ -225,27 +220,24 @@ class JobState:
             self.weighed_empties.append(weighed)
         if fact.purpose in ("proof", "dose") and fact.container is not None:
             self.filled_to = max(self.filled_to, fact.filled_to or 0, fact.container)
-        if fact.purpose == "dose" and self.run is not None:
-            self.run_log.append(weighed)
-            if weighed.counts:
-                self.run.take(fact)
+        if fact.purpose == "dose" and self.run is not None and weighed.counts:
+            self.run.take(fact)
         if fact.purpose in ("dose", "held", "sample"):
             self.lot = None
 
-    def _turn(self, at: datetime, fact: SettingMoved | AdjustmentMade) -> None:
+    def _turn(self, entry: Entry, fact: SettingMoved | AdjustmentMade) -> None:
         """Move the setting; a turn in the run starts a new block."""
         self.setting_marks = fact.to_marks
-        self.moves.append((at, fact))
+        self.moves.append((entry.at, fact))
         if isinstance(fact, AdjustmentMade) and self.run is not None:
             self.run.adjust(fact)
-            self.run_log.append(fact)
+            self.run_log.append(RunNote(entry.revision, fact))
 
     def _strike(self, fact: StruckOut) -> None:
         """Strike a weighing out and work out anew what hangs on it."""
-        index = self.by_id.get(fact.entry_id)
-        if index is None:
+        weighed = self.weighings.find(fact.entry_id)
+        if weighed is None:
             return
-        weighed = self.weighings[index]
         weighed.struck = fact.reason
         self.lot = None
         if any(shot is weighed for shot in self.proof_shots) and self.proof is not None:
@@ -277,20 +269,27 @@ class JobState:
         book = RunBook(aim_g=self.aim_at_start_g, finished=self.run.finished)
         book.start(self.run.started, self._proved(entry_id))
         out = {w.id for w in self.weighings if w.struck} | {entry_id}
-        for item in self.run_log:
-            match item:
-                case Weighed():
-                    if item.counts and item.id not in out:
-                        book.take(item.fact)
+        doses = [
+            RunNote(w.revision, w.fact)
+            for w in self.weighings
+            if w.revision > self.run_from
+            and w.fact.purpose == "dose"
+            and w.counts
+            and w.id != entry_id
+        ]
+        for note in merge(doses, self.run_log, key=lambda note: note.revision):
+            match note.fact:
+                case WeighingTaken():
+                    book.take(note.fact)
                 case AdjustmentMade():
-                    book.adjust(item)
+                    book.adjust(note.fact)
                 case RunPaused():
-                    book.pause(item)
+                    book.pause(note.fact)
                 case FactsChanged():
-                    book.aim_at(float(item.facts.aim_g))
+                    book.aim_at(float(note.fact.facts.aim_g))
                 case SignalRaised():
-                    if item.weighing_id not in out:
-                        book.signal(item)
+                    if note.fact.weighing_id not in out:
+                        book.signal(note.fact)
         return book
 
     def _proved(self, entry_id: str = "") -> list[WeighingTaken]:
@@ -306,20 +305,20 @@ class JobState:
             if fact.purpose in ("proof", "dose") and not weighed.struck:
                 told.append(max(fact.container or 0, fact.filled_to or 0))
         told += [
-            item.after_container
-            for item in self.run_log
-            if isinstance(item, AdjustmentMade | RunPaused)
+            note.fact.after_container
+            for note in self.run_log
+            if isinstance(note.fact, AdjustmentMade | RunPaused)
         ]
         return max(told)
 
-    def _change(self, fact: FactsChanged) -> None:
+    def _change(self, entry: Entry, fact: FactsChanged) -> None:
         """Take other facts; a lot that was judged by the old ones is judged again."""
         old, self.facts = self.facts, fact.facts
         self.lot = None
         self._reopen(fact.reopens, fact.reason)
         if self.run is not None and old is not None and old.aim_g != fact.facts.aim_g:
             self.run.aim_at(float(fact.facts.aim_g))
-            self.run_log.append(fact)
+            self.run_log.append(RunNote(entry.revision, fact))
 
     def _settle(self, entry: Entry, fact: ContainersSettled) -> None:
         """Settle held containers; a sample that holds a scrapped one is drawn anew."""

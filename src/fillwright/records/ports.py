@@ -8,7 +8,7 @@ from typing import Protocol
 
 from fillwright.records.entries import Draft, Entry
 
-__all__ = ["Clock", "Journal", "Line"]
+__all__ = ["Clock", "Journal", "KeptStates", "Line"]
 
 
 class Clock(Protocol):
@@ -57,12 +57,28 @@ class Journal(Protocol):
         """Yield the entries of one stream whose revision is above `after`, in order."""
         ...
 
+    def entry(self, entry_id: str) -> Entry | None:
+        """Return the entry with an id, whatever stream it is in, or None."""
+        ...
+
     def streams(self, prefix: str = "") -> tuple[str, ...]:
         """Return the names of all streams that start with `prefix`, oldest first."""
         ...
 
     def subscribe(self, listener: Callable[[tuple[Entry, ...]], None]) -> Callable[[], None]:
         """Call `listener` after every commit; return a function that stops it."""
+        ...
+
+
+class KeptStates(Protocol):
+    """Folds of long jobs as bytes, kept apart from the journal; losing them costs time only."""
+
+    def find(self, stream: str) -> bytes | None:
+        """Return what was kept last for a stream, or None; never raises for a bad file."""
+        ...
+
+    def keep(self, stream: str, data: bytes) -> None:
+        """Keep bytes for a stream in place of the earlier ones; a full disk is passed over."""
         ...
 
 

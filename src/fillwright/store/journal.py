@@ -153,6 +153,11 @@ class SqlJournal:
                 yield entry_of(row)
             after = upto
 
+    def entry(self, entry_id: str) -> Entry | None:
+        """Return the entry with an id, whatever stream it is in, or None."""
+        rows = self._ask(self._sql.by_id, {"id": entry_id})
+        return entry_of(rows[0]) if rows else None
+
     def everything(self, *, after: int = 0) -> Iterator[Entry]:
         """Yield the entries of all streams whose place is above `after`, in order.
 

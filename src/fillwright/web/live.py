@@ -81,7 +81,7 @@ async def job_events(request: Request) -> Response:
         if ours:
             pipe.tell(lambda: pipe.moved(ours))
 
-    pipe.kept.update(state.by_id)
+    pipe.kept.update(state.weighings.ids_at_hand())
     stops = [bench.desk.journal.subscribe(on_commit)]
     if request.query_params.get("scale") and bench.scale is not None:
         stops.append(_listen(pipe, bench.scale))

@@ -16,6 +16,7 @@ from fillwright.records.book import Book
 from fillwright.records.ports import Clock
 from fillwright.scale.capture import ScaleEvent
 from fillwright.store.journal import SqlJournal, open_journal
+from fillwright.store.kept_states import StateFiles
 
 if TYPE_CHECKING:
     from fillwright.wiring.demo import DemoBench
@@ -113,7 +114,7 @@ def desk_on(where: str | Path, *, clock: Clock | None = None) -> Desk:
     return Desk(
         journal=journal,
         clock=ticking,
-        book=Book(journal),
+        book=Book(journal, StateFiles(where)),
         rule_sets=rule_sets(),
         program=f"Fillwright {version('fillwright')}",
     )

@@ -12,6 +12,8 @@ from typing import Any, Final
 import uvicorn
 
 from fillwright.errors import BadInput, FillwrightError
+from fillwright.jobs.desk import find_job
+from fillwright.jobs.traveller import next_act
 from fillwright.wiring.bench import Bench
 
 __all__ = ["serve"]
@@ -77,10 +79,15 @@ def serve(
 
 
 def _warm(bench: Bench) -> None:
-    """Fold the latest jobs before anybody asks, so that a long run opens at once."""
-    for number in bench.desk.book.numbers()[: -_WARMED - 1 : -1]:
+    """Fold the latest jobs before anybody asks, so that a long run opens at once.
+
+    The next act of each loads the parts of the science that a page will want.
+    """
+    desk = bench.desk
+    for number in desk.book.numbers()[: -_WARMED - 1 : -1]:
         try:
-            bench.desk.book.job(number)
+            with desk.book.lock:
+                next_act(desk, find_job(desk, number))
         except FillwrightError:
             _LOG.exception("Job %s could not be read ahead.", number)
 

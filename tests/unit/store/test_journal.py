@@ -30,6 +30,14 @@ def test_an_appended_entry_is_read_back_the_same(journal, weighing):
     assert list(journal.everything(after=2)) == [*second]
 
 
+def test_an_entry_is_found_by_its_id(journal, weighing):
+    """Whatever stream it is in; an id that nobody used finds nothing."""
+    [kept] = journal.append([weighing(2, stream="job/2")])
+
+    assert journal.entry(kept.id) == kept
+    assert journal.entry("never used") is None
+
+
 def test_every_hash_is_the_documented_one(journal, weighing):
     """Each stored hash is that of the canonical JSON, and the chain begins with zeros."""
     entries = journal.append([weighing(1), weighing(2, person='Zoë "Z" \t\x7f\u2028')])
