@@ -510,3 +510,31 @@ def test_json_of_a_weight_is_small_and_plain(client, running):
 
     assert len(answer.content) < 2000
     assert json.loads(answer.content)["job"] == JOB
+
+
+# -- data out ----------------------------------------------------------------------------
+
+
+def test_tables_are_offered_and_given(client, running):
+    """The page names every table; each comes as CSV and as a workbook."""
+    page = client.get("/data").text
+    for name in ("weighings", "jobs", "checks", "service"):
+        assert f'href="/data/{name}.csv"' in page
+        given = client.get(f"/data/{name}.csv?job={JOB}")
+        book = client.get(f"/data/{name}.xlsx")
+
+        assert given.content.startswith(b"\xef\xbb\xbfjob,")
+        assert book.content.startswith(b"PK")
+        assert f"{name}-{JOB}.csv" in given.headers["content-disposition"]
+    assert running.desk.book.job(JOB).number in client.get(f"/data?job={JOB}").text
+
+
+@pytest.mark.parametrize(
+    "address", ["/data/weights.csv", "/data/jobs.ods", "/data/jobs.csv?job=9999"]
+)
+def test_a_table_that_is_not_there_is_said(client, address):
+    """One sentence on a page, no file."""
+    answer = client.get(address)
+
+    assert answer.status_code == 404
+    assert "content-disposition" not in answer.headers

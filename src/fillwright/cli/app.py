@@ -9,7 +9,7 @@ from typing import Annotated, Final
 
 import typer
 
-from fillwright.cli import ask, bench, journal, lot, prove, terminal
+from fillwright.cli import ask, bench, export, journal, lot, prove, terminal
 from fillwright.errors import BadInput, FillwrightError
 
 __all__ = ["app", "run"]
@@ -34,6 +34,7 @@ app.command("serve")(bench.serve)
 app.command("demo")(bench.demo)
 app.command("verify")(journal.verify)
 app.command("backup")(journal.backup)
+app.command("export")(export.export)
 
 
 def _print_version(wanted: bool) -> None:  # noqa: FBT001  the option's own callback

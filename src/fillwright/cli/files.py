@@ -5,18 +5,27 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from io import BytesIO
 from pathlib import Path
-from typing import BinaryIO, Final
+from typing import BinaryIO, Final, TypeVar
 
 from fillwright.errors import BadInput
 
-__all__ = ["bytes_of", "name_of", "opened", "refuse_input", "text_of", "write_whole"]
+__all__ = [
+    "bytes_of",
+    "name_of",
+    "opened",
+    "refuse_input",
+    "text_of",
+    "write_through",
+    "write_whole",
+]
 
 _MOST_BYTES: Final = 64_000_000
 _STDIN: Final = "-"
+T = TypeVar("T")
 _UTF_16: Final = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -137,31 +146,65 @@ def write_whole(target: Path, data: bytes) -> None:
     BadInput
         If it cannot be written.
     """
+
+    def write(stream: BinaryIO) -> None:
+        stream.write(data)
+
+    write_through(target, write)
+
+
+def write_through(target: Path, write: Callable[[BinaryIO], T]) -> T:
+    """Let a file be written piece by piece, so that it is there whole, or as it was before.
+
+    Parameters
+    ----------
+    target : Path
+        The file; one that is there is replaced.
+    write : callable
+        Writes the content to the stream it is given.
+
+    Returns
+    -------
+    object
+        What `write` returned.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be written; what `write` raises goes on, and no file is left.
+    """
     beside = ""
     if str(target) == _STDIN:
         message = "- is no name for a paper; name a file."
         raise BadInput(message, field=_STDIN, given=_STDIN, allowed="a name", code="type")
     try:
-        if target.is_dir():
-            raise IsADirectoryError
-        if not target.parent.is_dir():
-            raise NotADirectoryError
+        _refuse_folders(target)
         handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
         with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
+            done = write(stream)
             stream.flush()
             os.fsync(stream.fileno())
         _give_usual_rights(Path(beside))
         Path(beside).replace(target)
     except (OSError, ValueError) as error:
-        if beside:
-            with suppress(OSError):
-                Path(beside).unlink()
         why = _why(error)
         message = f"{target}: cannot be written ({why}); give a place that can."
         raise BadInput(
             message, field=str(target), given=str(target), allowed="a place that can be written"
         ) from None
+    finally:
+        if beside:
+            with suppress(OSError):
+                Path(beside).unlink()
+    return done
+
+
+def _refuse_folders(target: Path) -> None:
+    """Raise the error of a target that is a folder, or is in none."""
+    if target.is_dir():
+        raise IsADirectoryError
+    if not target.parent.is_dir():
+        raise NotADirectoryError
 
 
 def refuse_input(target: Path, *inputs: Path | None) -> None:

@@ -11,7 +11,7 @@ import typer
 from fillwright.cli import terminal
 from fillwright.errors import BadInput, BrokenChain, JournalError
 
-__all__ = ["backup", "verify"]
+__all__ = ["Store", "backup", "place_of", "verify"]
 
 _PLACE: Final = re.compile(r"[0-9]{1,18}")
 _HASH: Final = re.compile(r"[0-9a-fA-F]{64}")
@@ -41,7 +41,7 @@ def verify(
     """
     from fillwright.store.verify import verify as verified  # noqa: PLC0415  loaded when asked
 
-    where = _place(store, demo=demo)
+    where = place_of(store, demo=demo)
     try:
         report = verified(where, known=_known(known or []))
     except BrokenChain:
@@ -71,11 +71,11 @@ def backup(
     """
     from fillwright.store.backup import backup as copied  # noqa: PLC0415  loaded when asked
 
-    made = copied(_place(store, demo=demo), to)
+    made = copied(place_of(store, demo=demo), to)
     terminal.say(f"Copied {made.entries} entries to {made.path}, and checked the copy.")
 
 
-def _place(store: str | None, *, demo: bool) -> str | Path:
+def place_of(store: str | None, *, demo: bool) -> str | Path:
     """Return the journal that is meant."""
     from fillwright.store.where import default_store, demo_store  # noqa: PLC0415  when asked
 

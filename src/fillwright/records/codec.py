@@ -22,6 +22,7 @@ __all__ = [
     "GENESIS",
     "draft",
     "entry_json",
+    "entry_schema",
     "hash_of",
     "new_id",
     "payload_from_json",
@@ -173,4 +174,59 @@ def entry_json(entry: Entry) -> dict[str, Any]:
         "payload": payload,
         "previous_hash": entry.previous_hash,
         "hash": entry.hash,
+    }
+
+
+def entry_schema() -> dict[str, Any]:
+    """Return the JSON Schema (draft 2020-12) of the documents that `entry_json` returns."""
+    shapes, shared = TypeAdapter.json_schemas(
+        [((kind, version), "serialization", _adapter(kind, version)) for kind, version in KINDS],
+        ref_template="#/$defs/{model}",
+    )
+    text = {"type": "string"}
+    hashed = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+    place = {"type": "integer", "minimum": 1}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "An entry of the journal",
+        "type": "object",
+        "properties": {
+            "seq": place,
+            "revision": place,
+            "id": text,
+            "stream": text,
+            "kind": {"enum": sorted({kind for kind, _ in KINDS})},
+            "version": place,
+            "at": {"type": "string", "format": "date-time"},
+            "zone": text,
+            "person": text,
+            "bench": text,
+            "payload": {"type": "object"},
+            "previous_hash": hashed,
+            "hash": hashed,
+        },
+        "required": [
+            "seq",
+            "revision",
+            "id",
+            "stream",
+            "kind",
+            "version",
+            "at",
+            "zone",
+            "person",
+            "bench",
+            "payload",
+            "previous_hash",
+            "hash",
+        ],
+        "additionalProperties": False,
+        "allOf": [
+            {
+                "if": {"properties": {"kind": {"const": kind}, "version": {"const": version}}},
+                "then": {"properties": {"payload": shapes[(kind, version), "serialization"]}},
+            }
+            for kind, version in KINDS
+        ],
+        "$defs": shared.get("$defs", {}),
     }

@@ -21,6 +21,7 @@ from fillwright.web.pages import (
     bench as bench_pages,
 )
 from fillwright.web.pages import (
+    data,
     fault,
     held,
     job,
@@ -45,6 +46,7 @@ __all__ = ["create_app"]
 _STATIC = Path(__file__).parent / "static"
 _PAGES = (
     bench_pages,
+    data,
     fault,
     held,
     job,
