@@ -9,9 +9,9 @@ from typing import Final
 from fillwright.errors import BadInput
 from fillwright.jobs.desk import Desk
 from fillwright.jobs.limits import density_at
+from fillwright.jobs.trimhistory import groups_of, history
 from fillwright.jobs.words import in_steps, plain
 from fillwright.records.entities import JobFacts, Machine
-from fillwright.records.fold import JobState
 from fillwright.records.turns import turn_words
 from fillwright.records.units import (
     kg_from_g,
@@ -19,7 +19,7 @@ from fillwright.records.units import (
     m3_from_ml,
     ml_from_m3,
 )
-from fillwright.science.trim import ShotGroup, TrimStep, next_setting
+from fillwright.science.trim import ShotGroup, TrimHistory, TrimStep, next_setting
 
 __all__ = [
     "MEAN_WITHIN",
@@ -43,38 +43,17 @@ _OVER: Final = Decimal("1.01")
 
 
 def advise(desk: Desk, facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimStep:
-    """Return what science says of the shots so far.
+    """Return what science says of the shots so far, and of earlier jobs like this one.
 
     A mean that is off by more than a third of the claim would use up the claim before the
     scatter does, so the trim aims closer where the claim is narrow.
     """
-    _ = desk
-    return _advised(facts, groups)
+    return _advised(facts, groups, history(desk, facts))
 
 
 def mean_within(facts: JobFacts) -> float:
     """Return how close to the aim the mean dose is trimmed, as a share of the aim."""
     return min(MEAN_WITHIN, _SHARE_OF_CLAIM * float(facts.claim_pct) / 100)
-
-
-def groups_of(state: JobState) -> tuple[ShotGroup, ...]:
-    """Return the shots of the present trim as stays at a setting."""
-    groups: list[ShotGroup] = []
-    last: Decimal | None = None
-    per_mark = state.known.cylinder.ml_per_mark
-    for shot in state.shots:
-        marks = shot.fact.setting_marks
-        if not shot.counts or marks is None:
-            continue
-        weight = kg_from_g(shot.fact.net_g)
-        if groups and marks == last:
-            groups[-1] = ShotGroup(
-                setting=groups[-1].setting, readings=(*groups[-1].readings, weight)
-            )
-        else:
-            groups.append(ShotGroup(setting=m3_from_ml(marks * per_mark), readings=(weight,)))
-        last = marks
-    return tuple(groups)
 
 
 def refuse_setting(machine: Machine, marks: Decimal, *, is_locked: bool, next_is: str) -> None:
@@ -100,8 +79,7 @@ def refuse_setting(machine: Machine, marks: Decimal, *, is_locked: bool, next_is
 
 def start_marks(desk: Desk, facts: JobFacts) -> Decimal:
     """Return the starting setting: below the aim, so that the first shot cannot overfill."""
-    _ = desk
-    return _start_of(facts)
+    return _start_of(facts, history(desk, facts))
 
 
 def marks_down(facts: JobFacts, setting: float) -> Decimal:
@@ -144,12 +122,14 @@ def _in_ticks(facts: JobFacts, setting: float, rounding: str) -> Decimal:
 
 
 @lru_cache(maxsize=128)
-def _start_of(facts: JobFacts) -> Decimal:
+def _start_of(facts: JobFacts, past: TrimHistory | None) -> Decimal:
     """Return the starting setting; every page of a job asks for it until the trim is done."""
-    return marks_down(facts, _advised(facts, ()).setting)
+    return marks_down(facts, _advised(facts, (), past).setting)
 
 
-def _advised(facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimStep:
+def _advised(
+    facts: JobFacts, groups: tuple[ShotGroup, ...], past: TrimHistory | None
+) -> TrimStep:
     """Ask science for the next setting."""
     density = density_at(facts.product, facts.product.product_c)
     machine = facts.machine
@@ -167,4 +147,5 @@ def _advised(facts: JobFacts, groups: tuple[ShotGroup, ...]) -> TrimStep:
             machine.wheel_sd_pct_of_cylinder * facts.cylinder.capacity_ml / 100
         ),
         lost_motion=m3_from_ml(machine.lost_motion_marks * facts.cylinder.ml_per_mark),
+        history=past,
     )

@@ -16,12 +16,16 @@ from fillwright.records.units import (
 )
 
 if TYPE_CHECKING:
-    from fillwright.science.trim import TrimPrior
+    from collections.abc import Sequence
+
+    from fillwright.science.trim import ShotGroup, TrimHistory, TrimPrior
 
 __all__ = ["trim_next"]
 
 _MOST_SHOTS = 200
+_MOST_PAST = 50
 Percent = Annotated[float, Real(above=0, at_most=100)]
+Density = Annotated[float, Real(above=0.01, at_most=30)]
 Positive = Annotated[float, Real(above=0)]
 NotNegative = Annotated[float, Real(at_least=0)]
 
@@ -32,6 +36,23 @@ class Shots(Given):
     setting_ml: NotNegative = Field(description="Where the volume scale stood.")
     g: Values[NotNegative] = Field(
         description="Net readings in the order they were shot.",
+        min_length=1,
+        max_length=_MOST_SHOTS,
+    )
+    from_above: bool = Field(
+        default=False,
+        description="True where the setting was come to from above: the play is not taken up. "
+        "A stay from below and one from above at the same setting teach the play.",
+    )
+
+
+class Past(Given):
+    """An earlier trim of the same machine, cylinder and product."""
+
+    target_g: Positive = Field(description="Reading that was wanted.")
+    density_g_per_ml: Density = Field(description="Apparent density of that batch.")
+    shots: Values[Shots] = Field(
+        description="Its stays in the order they were shot.",
         min_length=1,
         max_length=_MOST_SHOTS,
     )
@@ -56,6 +77,13 @@ class Prior(Given):
     shot_sd_percent: Percent | None = Field(
         default=None, description="The same, of the target; give one of the two."
     )
+    air_chance: Annotated[float, Real(at_least=0, below=1)] | None = Field(
+        default=None,
+        description="Chance that priming left air in the wet path; 0.05 when left out.",
+    )
+    first_shortfall_percent: Percent | None = Field(
+        default=None, description="How much the first shot is short by where air is left."
+    )
 
 
 class TrimNextGiven(Given):
@@ -77,7 +105,7 @@ class TrimNextGiven(Given):
     cylinder_ml: Positive = Field(
         description="Volume of the product cylinder, full scale.", examples=[500]
     )
-    density_g_per_ml: Annotated[float, Real(above=0.01, at_most=30)] = Field(
+    density_g_per_ml: Density = Field(
         description="Apparent density of the product, weighed from this batch.", examples=[1.0]
     )
     readability_g: NotNegative = Field(description="Step of the weighing scale.", examples=[0.1])
@@ -95,6 +123,12 @@ class TrimNextGiven(Given):
         examples=[[{"setting_ml": 246.0, "g": [247.1]}]],
     )
     prior: Prior | None = Field(default=None, description="What is known of the machine.")
+    past: Values[Past] = Field(
+        default=(),
+        max_length=_MOST_PAST,
+        description="Earlier trims of the same machine, cylinder and product; what prior says "
+        "goes before them.",
+    )
 
 
 class TrimNextAnswer(Answer):
@@ -114,6 +148,10 @@ class TrimNextAnswer(Answer):
     next_upper_g: float
     setting_between_ml: tuple[float, float]
     ceiling: float
+    limited_by: Literal["wheel", "scale", "scatter"]
+    lost_motion_ml: float
+    lost_motion_sd_ml: float
+    p_air: float
 
 
 def trim_next(given: TrimNextGiven) -> TrimNextAnswer:
@@ -122,13 +160,7 @@ def trim_next(given: TrimNextGiven) -> TrimNextAnswer:
 
     _check(given)
     found = trim.next_setting(
-        [
-            trim.ShotGroup(
-                setting=m3_from_ml(stay.setting_ml),
-                readings=tuple(kg_from_g(reading) for reading in stay.g),
-            )
-            for stay in given.shots
-        ],
+        _groups(given.shots),
         target=kg_from_g(given.target_g),
         upper_limit=kg_from_g(given.upper_limit_g),
         within=share_from_pct(given.within_percent),
@@ -142,6 +174,7 @@ def trim_next(given: TrimNextGiven) -> TrimNextAnswer:
         else m3_from_ml(given.hand_wheel_sd_ml),
         lost_motion=None if given.lost_motion_ml is None else m3_from_ml(given.lost_motion_ml),
         prior=_prior(given),
+        history=_history(given),
     )
     return TrimNextAnswer(
         done=found.done,
@@ -158,6 +191,10 @@ def trim_next(given: TrimNextGiven) -> TrimNextAnswer:
         next_upper_g=grams(found.next_upper),
         setting_between_ml=(millilitres(found.setting_low), millilitres(found.setting_high)),
         ceiling=found.ceiling,
+        limited_by=found.limited_by,  # type: ignore[arg-type]  # one of the three words
+        lost_motion_ml=millilitres(found.lost_motion),
+        lost_motion_sd_ml=millilitres(found.lost_motion_sd),
+        p_air=found.p_air,
         because=found.because,
         assumptions=found.assumptions,
         sources=(found.equation,),
@@ -185,24 +222,69 @@ def _check(given: TrimNextGiven) -> None:
             allowed=f"up to {full_g:g}",
             code="inconsistent",
         )
-    for number, stay in enumerate(given.shots):
-        if stay.setting_ml > given.cylinder_ml:
+    _check_stays(given.shots, "shots", given.cylinder_ml)
+    for number, past in enumerate(given.past):
+        _check_stays(past.shots, f"past[{number}].shots", given.cylinder_ml)
+
+
+def _check_stays(stays: Sequence[Shots], field: str, cylinder_ml: float) -> None:
+    """Refuse a setting beyond the scale, and more readings than one trim has."""
+    for number, stay in enumerate(stays):
+        if stay.setting_ml > cylinder_ml:
             raise BadInput(
-                f"shots[{number}].setting_ml is {stay.setting_ml:g}; the scale ends at "
-                f"{given.cylinder_ml:g}.",
-                field=f"shots[{number}].setting_ml",
+                f"{field}[{number}].setting_ml is {stay.setting_ml:g}; the scale ends at "
+                f"{cylinder_ml:g}.",
+                field=f"{field}[{number}].setting_ml",
                 given=stay.setting_ml,
-                allowed=f"0 to {given.cylinder_ml:g}",
+                allowed=f"0 to {cylinder_ml:g}",
                 code="inconsistent",
             )
-    count = sum(len(stay.g) for stay in given.shots)
+    count = sum(len(stay.g) for stay in stays)
     if count > _MOST_SHOTS:
         raise BadInput(
-            f"shots holds {count} readings; give {_MOST_SHOTS} or fewer.",
-            field="shots",
+            f"{field} holds {count} readings; give {_MOST_SHOTS} or fewer.",
+            field=field,
             given=count,
             allowed=f"up to {_MOST_SHOTS} readings",
         )
+
+
+def _groups(stays: Sequence[Shots]) -> tuple[ShotGroup, ...]:
+    """Return stays in SI."""
+    from fillwright.science.trim import ShotGroup as Stay  # noqa: PLC0415  loaded when asked
+
+    return tuple(
+        Stay(
+            setting=m3_from_ml(stay.setting_ml),
+            readings=tuple(kg_from_g(reading) for reading in stay.g),
+            from_above=stay.from_above,
+        )
+        for stay in stays
+    )
+
+
+def _history(given: TrimNextGiven) -> TrimHistory | None:
+    """Return what the earlier trims teach, or None where none are given."""
+    from fillwright.science import trim  # noqa: PLC0415  loaded when asked
+
+    return trim.history_of(
+        [
+            trim.PastTrim(
+                shots=_groups(past.shots),
+                target=kg_from_g(past.target_g),
+                cylinder=m3_from_ml(given.cylinder_ml),
+                density=kg_per_m3_from_g_per_ml(past.density_g_per_ml),
+                readability=kg_from_g(given.readability_g),
+                hand_wheel_sd=None
+                if given.hand_wheel_sd_ml is None
+                else m3_from_ml(given.hand_wheel_sd_ml),
+                lost_motion=None
+                if given.lost_motion_ml is None
+                else m3_from_ml(given.lost_motion_ml),
+            )
+            for past in given.past
+        ]
+    )
 
 
 def _prior(given: TrimNextGiven) -> TrimPrior | None:
@@ -240,6 +322,8 @@ def _prior(given: TrimNextGiven) -> TrimPrior | None:
         slope_sd=_share(prior.slope_sd_percent),
         offset_sd=_share(prior.offset_sd_percent_of_cylinder),
         shot_sd=shot_sd,
+        air_chance=prior.air_chance,
+        air=_share(prior.first_shortfall_percent),
     )
 
 

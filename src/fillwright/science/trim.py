@@ -11,23 +11,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fillwright.errors import BadInput
 from fillwright.science.given import above_zero, finite, not_negative, share
-from fillwright.science.trim_model import (
-    Belief,
-    Outlook,
-    Posterior,
-    condition,
-    outlook_at,
-    outlook_here,
-    prior_belief,
-)
+from fillwright.science.trim_fit import Fitted, fit
+from fillwright.science.trim_history import PastTrim, history_of
+from fillwright.science.trim_model import AIR, LINE, PLAY, Belief, Posterior
+from fillwright.science.trim_outlook import Outlook, outlook_at, outlook_here
+from fillwright.science.trim_prior import belief_of
 from fillwright.science.trim_step import (
     Direction,
     ShotGroup,
     Taken,
+    TrimHistory,
     TrimPrior,
     TrimStep,
     taken_in_order,
@@ -35,26 +31,35 @@ from fillwright.science.trim_step import (
 
 _WHEEL = 0.001
 _PLAY = 0.01
-_OFFSET = 0.012
-_SLOPE = 0.018
-_DENSITY = 0.007
-_SHOT = 0.0025
-_SHOT_SPREAD = 0.6
-_SHOT_KNOWN = 0.2
 _FULL = 1.05
 _MOVES = 5
+_SHOTS = 15
 _HAIR = 1e-6
-_WILD = 6.334248366623996e-05  # two-sided chance beyond 4 sd
 
 _ASSUMPTIONS = (
     "The dose is a straight line in the setting near the target.",
     "Every setting is come to from below, and the wheel is locked before the shot.",
-    "No air is left in the wet path; shots are independent and normal.",
+    "Air that is left leaves as an exponential; shots are independent and normal.",
     "Readings are compared with readings: air buoyancy is the same for all.",
     "Constants of the model are invented where the machine's history gives none.",
 )
 
-__all__ = ["Direction", "ShotGroup", "TrimPrior", "TrimStep", "next_setting"]
+_COARSE = {
+    "scale": " The scale is too coarse for this: take a finer one or a wider band.",
+    "wheel": " The wheel is too coarse for this: take a smaller cylinder or a wider band.",
+    "scatter": " The doses scatter too much for this: find the cause or take a wider band.",
+}
+
+__all__ = [
+    "Direction",
+    "PastTrim",
+    "ShotGroup",
+    "TrimHistory",
+    "TrimPrior",
+    "TrimStep",
+    "history_of",
+    "next_setting",
+]
 
 
 def next_setting(
@@ -71,6 +76,7 @@ def next_setting(
     hand_wheel_sd: float | None = None,
     lost_motion: float | None = None,
     prior: TrimPrior | None = None,
+    history: TrimHistory | None = None,
 ) -> TrimStep:
     """Return the next setting, or that the mean dose is right.
 
@@ -101,6 +107,9 @@ def next_setting(
         Play of the hand wheel; none for 1 % of the cylinder. [m³]
     prior : TrimPrior or None
         What is known of the machine.
+    history : TrimHistory or None
+        What earlier trims of the same machine, cylinder and product taught (`history_of`);
+        what `prior` or `lost_motion` say goes before it.
 
     Returns
     -------
@@ -120,13 +129,15 @@ def next_setting(
     the largest one whose next shot passes the upper limit with probability alpha at most.
     The wheel is moved only when that raises the probability of being inside, or when another
     shot here would pass the limit too likely. A shot beyond 4 sd of what all others say is
-    set aside. Defaults (offset 1.2 % of the cylinder, slope 1.8 % beside 0.7 % of density,
-    wheel 0.1 % of the cylinder, shot sd 0.25 % of the target) are invented.
+    set aside. Defaults (offset 1.2 % of the cylinder, slope 4 % beside 0.7 % of density,
+    wheel 0.1 % of the cylinder, shot sd 0.25 % of the target with a long tail, creep 0.02 %
+    a shot, air left in one trim of twenty) are invented and stand in `trim_prior`.
     Readings are compared with readings: no buoyancy here.
 
-    The ceiling is the smaller of two: the chance left by the rounding bias after endless
-    shots, and the chance that one of five moves lands inside. In simulated trims of 15 shots
-    at most the second agrees with the share that gets done within 0.05.
+    The ceiling is the smallest of three: the chance left by the rounding bias after endless
+    shots, the chance that one of five moves lands inside, and the chance left by the scatter
+    of fifteen shots. In simulated trims of 15 shots at most the second agrees with the share
+    that gets done within 0.05.
     """
     case = _Case(
         target=above_zero(target, "target"),
@@ -139,14 +150,21 @@ def next_setting(
     )
     thick = above_zero(density, "density")
     _must_fit(case, thick)
-    known = TrimPrior() if prior is None else prior
     wheel = _WHEEL * case.cylinder if hand_wheel_sd is None else hand_wheel_sd
     play = _PLAY * case.cylinder if lost_motion is None else lost_motion
-    belief = _belief(case, known, density=thick, wheel_sd=not_negative(wheel, "hand_wheel_sd"))
-    taken = taken_in_order(shots, case.cylinder)
-    return _step(
-        case, belief, _fitted(belief, taken), taken=taken, play=not_negative(play, "lost_motion")
+    belief = belief_of(
+        TrimPrior() if prior is None else prior,
+        history,
+        target=case.target,
+        cylinder=case.cylinder,
+        density=thick,
+        readability=case.readability,
+        wheel_sd=not_negative(wheel, "hand_wheel_sd"),
+        play=not_negative(play, "lost_motion"),
     )
+    taken = taken_in_order(shots, case.cylinder)
+    learnt = bool(np.any(taken.above)) or (history is not None and history.lost_motion is not None)
+    return _step(case, belief, fit(belief, taken), taken=taken, play=None if learnt else play)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,19 +181,11 @@ class _Case:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Fitted:
-    """Which shots fit, and what is believed after them."""
-
-    kept: NDArray[np.bool_]
-    after: Posterior
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Ceiling:
-    """The best chance, and whether the weighing scale is what limits it."""
+    """The best chance, and what limits it."""
 
     value: float
-    by_scale: bool
+    by: str
 
 
 def _must_fit(case: _Case, density: float) -> None:
@@ -199,75 +209,9 @@ def _must_fit(case: _Case, density: float) -> None:
         )
 
 
-def _belief(case: _Case, prior: TrimPrior, *, density: float, wheel_sd: float) -> Belief:
-    """Return the model's constants: what is known of the machine, else the defaults."""
-    slope = density
-    slope_sd = density * (
-        math.hypot(_SLOPE, _DENSITY)
-        if prior.slope_sd is None
-        else not_negative(prior.slope_sd, "prior.slope_sd")
-    )
-    if (prior.slope_low is None) != (prior.slope_high is None):
-        raise BadInput(
-            "prior.slope has one end only; give both or none.",
-            field="prior.slope_low" if prior.slope_low is None else "prior.slope_high",
-            allowed="both ends or none",
-            code="missing",
-        )
-    if prior.slope_low is not None and prior.slope_high is not None:
-        low = above_zero(prior.slope_low, "prior.slope_low")
-        high = finite(prior.slope_high, "prior.slope_high")
-        if high < low:
-            raise BadInput(
-                f"prior.slope_high is {high:g}; give one not below slope_low, {low:g}.",
-                field="prior.slope_high",
-                given=high,
-                allowed="slope_low or above",
-                code="inconsistent",
-            )
-        # Anywhere between the ends: the mean and variance of an even spread.
-        slope, slope_sd = 0.5 * (low + high), (high - low) / math.sqrt(12.0)
-    return prior_belief(
-        target=case.target,
-        cylinder=case.cylinder,
-        slope=slope,
-        slope_sd=slope_sd,
-        offset_sd=(
-            _OFFSET
-            if prior.offset_sd is None
-            else not_negative(prior.offset_sd, "prior.offset_sd")
-        ),
-        wheel_sd=wheel_sd,
-        shot_sd=(
-            _SHOT
-            if prior.shot_sd is None
-            else above_zero(prior.shot_sd, "prior.shot_sd") / case.target
-        ),
-        shot_spread=_SHOT_SPREAD if prior.shot_sd is None else _SHOT_KNOWN,
-        readability=case.readability,
-    )
-
-
-def _fitted(belief: Belief, taken: Taken) -> _Fitted:
-    """Return which shots fit and what they say, dropping the worst until all do."""
-    kept = np.ones(taken.readings.size, dtype=np.bool_)
-    last = int(taken.stays[-1]) if taken.stays.size else 0
-    here = float(taken.settings[-1]) if taken.settings.size else 0.0
-    while True:
-        after = condition(
-            belief,
-            taken.settings[kept],
-            taken.stays[kept],
-            taken.readings[kept],
-            here=here,
-            last=last,
-        )
-        if not np.any(kept) or float(np.min(after.tail)) >= _WILD:
-            return _Fitted(kept=kept, after=after)
-        kept[np.flatnonzero(kept)[int(np.argmin(after.tail))]] = False
-
-
-def _step(case: _Case, belief: Belief, fitted: _Fitted, *, taken: Taken, play: float) -> TrimStep:
+def _step(
+    case: _Case, belief: Belief, fitted: Fitted, *, taken: Taken, play: float | None
+) -> TrimStep:
     """Return the next act from what is believed now."""
     after, kept = fitted.after, fitted.kept
     begun = taken.settings.size > 0
@@ -298,22 +242,20 @@ def _step(case: _Case, belief: Belief, fitted: _Fitted, *, taken: Taken, play: f
     ceiling = _ceiling(case, belief, after)
     feasible = ceiling.value >= case.probability
     if not feasible and not done:
-        because += (
-            " The scale is too coarse for this: take a finer one or a wider band."
-            if ceiling.by_scale
-            else " The wheel is too coarse for this: take a smaller cylinder or a wider band."
-        )
-    slope = float(after.weight @ after.line[:, 1])
+        because += _COARSE[ceiling.by]
+    slope = float(after.weight @ after.mean[:, 1])
+    lost, lost_sd = _lost_motion(after)
+    back = lost + 2.0 * lost_sd if play is None else play
     return TrimStep(
         done=done,
         feasible=feasible,
         setting=then.place,
-        via=max(then.place - play, 0.0) if direction is Direction.DOWN else None,
+        via=max(then.place - back, 0.0) if direction is Direction.DOWN else None,
         direction=direction,
         p_within=chance,
         p_over=then.shot_above(case.upper),
         mean=float(now.weight @ now.mean),
-        mean_sd=_mixture_sd(now),
+        mean_sd=now.mean_sd(),
         sd=float(after.weight @ belief.shot_sd),
         set_aside=tuple(int(i) for i in np.flatnonzero(~kept)),
         next_upper=then.shot_quantile(1.0 - case.alpha),
@@ -324,6 +266,10 @@ def _step(case: _Case, belief: Belief, fitted: _Fitted, *, taken: Taken, play: f
             then.place + (case.target - then.mean_quantile(0.025)) / slope, case.cylinder
         ),
         ceiling=ceiling.value,
+        limited_by=ceiling.by,
+        lost_motion=lost if play is None else play,
+        lost_motion_sd=lost_sd,
+        p_air=float(after.weight[belief.cov[:, AIR, AIR] > 0.0].sum()),
         because=because,
         assumptions=_ASSUMPTIONS,
         equation="own model: straight line, hand-wheel error, unknown scatter",
@@ -334,7 +280,7 @@ def _aim(case: _Case, belief: Belief, after: Posterior) -> Outlook:
     """Return the outlook of the best setting to move to."""
     from scipy.optimize import brentq  # noqa: PLC0415  heavy library, loaded when asked
 
-    offset, slope = (float(v) for v in after.weight @ after.line)
+    offset, slope = (float(v) for v in after.weight @ after.mean[:, LINE])
     place = _clip((case.target - offset) / slope, case.cylinder)
     aim = outlook_at(belief, after, place)
     if aim.shot_above(case.upper) <= case.alpha:
@@ -350,25 +296,32 @@ def _aim(case: _Case, belief: Belief, after: Posterior) -> Outlook:
 
 
 def _ceiling(case: _Case, belief: Belief, after: Posterior) -> _Ceiling:
-    """Return the best chance of being inside that wheel and scale allow.
+    """Return the best chance of being inside that wheel, scale and scatter allow.
 
     Endless shots at one stay leave the rounding bias; each move draws the hand-wheel error
-    anew, and some five moves fit into fifteen shots.
+    anew, and some five moves fit into fifteen shots; fifteen shots leave the scatter of their
+    mean.
     """
     from scipy.special import erf  # noqa: PLC0415  heavy library, loaded when asked
 
     reach = case.band / math.sqrt(2.0)
     bias = np.sqrt(np.maximum(belief.bias_var, 1e-300))
-    scale = float(after.weight @ erf(reach / bias))
     landing = math.erf(reach / math.sqrt(max(belief.wheel_var, 1e-300)))
-    wheel = 1.0 - (1.0 - landing) ** _MOVES
-    return _Ceiling(value=min(scale, wheel), by_scale=scale < wheel)
+    chances = {
+        "wheel": 1.0 - (1.0 - landing) ** _MOVES,
+        "scale": float(after.weight @ erf(reach / bias)),
+        "scatter": float(after.weight @ erf(reach * math.sqrt(_SHOTS) / belief.shot_sd)),
+    }
+    least = min(chances, key=lambda by: chances[by])
+    return _Ceiling(value=chances[least], by=least)
 
 
-def _mixture_sd(outlook: Outlook) -> float:
-    """Return the sd of the mean dose over all grid points."""
-    centre = float(outlook.weight @ outlook.mean)
-    return math.sqrt(float(outlook.weight @ (outlook.sd**2 + (outlook.mean - centre) ** 2)))
+def _lost_motion(after: Posterior) -> tuple[float, float]:
+    """Return the play of the wheel and its sd over all cells."""
+    each, var = after.mean[:, PLAY], after.cov[:, PLAY, PLAY]
+    centre = float(after.weight @ each)
+    spread = float(after.weight @ (np.maximum(var, 0.0) + (each - centre) ** 2))
+    return centre, math.sqrt(spread)
 
 
 def _clip(place: float, cylinder: float) -> float:

@@ -1,7 +1,7 @@
 """The line behind trimming: dose = offset + slope · setting + hand-wheel error + scatter.
 
-All Gaussian given the shot sd, which is unknown on a grid of nine values; conditioning is
-exact and in one piece, so that leaving one shot out costs nothing. Own model.
+Beside the line: air that still leaves, creep from shot to shot, play of the wheel from above.
+Gaussian given a cell of (shot sd, pace of the air); conditioning is exact. Own model.
 """
 
 from __future__ import annotations
@@ -13,95 +13,134 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fillwright.science.rounding import rounding_bias
+from fillwright.science.trim_step import Taken
 
-__all__ = [
-    "Belief",
-    "Outlook",
-    "Posterior",
-    "condition",
-    "outlook_at",
-    "outlook_here",
-    "prior_belief",
-]
+__all__ = ["AIR", "CREEP", "LINE", "PLAY", "Belief", "Posterior", "condition", "prior_belief"]
 
 _Floats = NDArray[np.float64]
 
-_GRID = np.linspace(-2.0, 2.0, 9)
+_GRID = np.linspace(-2.0, 4.0, 13)
+_TAIL = 6.0
+_FADES = (1.5, 4.0)
+"""Doses in which the shortfall by air falls to 1/e; invented, as in priming 1 to 6."""
+
+LINE = slice(0, 2)
+AIR, CREEP, PLAY = 2, 3, 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Belief:
-    """What is taken for granted before the first shot.
+    """What is taken for granted before the first shot; one row a cell.
 
     Attributes
     ----------
-    offset_var : float
-        Variance of the dose at setting zero. [kg²]
-    slope_mean : float
-        Expected dose gained per volume of scale. [kg/m³]
-    slope_var : float
-        Variance of it. [kg²/m⁶]
+    mean : ndarray, shape (g, 5)
+        Means of offset, slope, shortfall of the first shot, creep a shot, play.
+        [kg, kg/m³, kg, kg, m³]
+    cov : ndarray, shape (g, 5, 5)
+        Their covariance, each cell. [product of the units of both]
     wheel_var : float
         Variance of the dose by the hand wheel, redrawn at each move. [kg²]
     round_var : float
         Variance of rounding one reading, d²/12. [kg²]
     shot_sd : ndarray, shape (g,)
-        Grid of the sd of a shot. [kg]
+        Sd of a shot. [kg]
     bias_var : ndarray, shape (g,)
         Part of the rounding that repeats cannot remove. [kg²]
+    fade : ndarray, shape (g,)
+        Doses in which the shortfall by air falls to 1/e. [1]
     weight : ndarray, shape (g,)
-        Prior weight of each grid point. [1]
+        Prior weight of each cell. [1]
     """
 
-    offset_var: float
-    slope_mean: float
-    slope_var: float
+    mean: _Floats
+    cov: _Floats
     wheel_var: float
     round_var: float
     shot_sd: _Floats
     bias_var: _Floats
+    fade: _Floats
     weight: _Floats
+
+    def row(self, place: float, *, shot: float, now: float, above: float) -> _Floats:
+        """Return what multiplies the five unknowns in the dose of one shot.
+
+        Parameters
+        ----------
+        place : float
+            The setting. [m³]
+        shot : float
+            Number of the shot, counted from 0; infinite for a dose without air. [1]
+        now : float
+            Number of the last shot so far, where the creep is counted from. [1]
+        above : float
+            1 where the setting was come to from above, else 0. [1]
+
+        Returns
+        -------
+        ndarray, shape (g, 5)
+            One row a cell. [kg per unit of each unknown]
+        """
+        rows = np.empty_like(self.mean)
+        rows[:, 0] = 1.0
+        rows[:, 1] = place
+        rows[:, AIR] = -np.exp(-shot / self.fade)
+        rows[:, CREEP] = shot - now if math.isfinite(shot) else 0.0
+        rows[:, PLAY] = above * self.mean[:, 1]
+        return rows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Posterior:
-    """What is believed after some shots, one row a grid point of the shot sd.
+    """What is believed after some shots, one row a cell.
 
     Attributes
     ----------
     weight : ndarray, shape (g,)
-        Weight of each grid point. [1]
-    line : ndarray, shape (g, 2)
-        Mean of offset and slope. [kg, kg/m³]
-    cov : ndarray, shape (g, 2, 2)
-        Covariance of offset and slope. [kg², kg²/m³, kg²/m⁶]
+        Weight of each cell. [1]
+    mean : ndarray, shape (g, 5)
+        Means of the five unknowns. [kg, kg/m³, kg, kg, m³]
+    cov : ndarray, shape (g, 5, 5)
+        Their covariance. [product of the units of both]
     here : ndarray, shape (g,)
-        Mean of the mean dose at the last stay. [kg]
+        Mean of the mean dose at the last stay, without air. [kg]
     here_var : ndarray, shape (g,)
+        Variance of it. [kg²]
+    next_here : ndarray, shape (g,)
+        Mean of the mean of the next shot there, with the air still left. [kg]
+    next_here_var : ndarray, shape (g,)
         Variance of it. [kg²]
     tail : ndarray, shape (n,)
         Two-sided chance of each shot, all others known. [1]
+    shots : int
+        How many shots were fired up to the last that is believed.
     """
 
     weight: _Floats
-    line: _Floats
+    mean: _Floats
     cov: _Floats
     here: _Floats
     here_var: _Floats
+    next_here: _Floats
+    next_here_var: _Floats
     tail: _Floats
+    shots: int
 
 
 def prior_belief(
     *,
     target: float,
-    cylinder: float,
-    slope: float,
-    slope_sd: float,
-    offset_sd: float,
+    line: _Floats,
+    line_cov: _Floats,
     wheel_sd: float,
     shot_sd: float,
     shot_spread: float,
     readability: float,
+    air: float = 0.0,
+    air_chance: float = 0.0,
+    creep_sd: float = 0.0,
+    play: float = 0.0,
+    play_sd: float = 0.0,
 ) -> Belief:
     """Return the belief before the first shot.
 
@@ -109,51 +148,64 @@ def prior_belief(
     ----------
     target : float
         Reading wanted of the mean dose; scatter is taken constant near it. [kg]
-    cylinder : float
-        Full scale. [m³]
-    slope : float
-        Expected dose gained per volume of scale. [kg/m³]
-    slope_sd : float
-        Sd of it. [kg/m³]
-    offset_sd : float
-        Sd of the dose at setting zero, as a share of the full cylinder. [1]
+    line : ndarray, shape (2,)
+        Expected offset and slope. [kg, kg/m³]
+    line_cov : ndarray, shape (2, 2)
+        Their covariance. [product of the units of both]
     wheel_sd : float
         Sd of the setting. [m³]
     shot_sd : float
         Middle of the grid of shot sds, as a share of the target. [1]
     shot_spread : float
-        Sd of the log of the shot sd. [1]
+        Sd of the log of the shot sd; above the middle the tail is longer. [1]
     readability : float
         Step of the weighing scale. [kg]
+    air : float
+        Shortfall of the first shot where air is left: its mean and its sd, as a share of the
+        target. [1]
+    air_chance : float
+        Chance that air is left. [1]
+    creep_sd : float
+        Sd of the creep from shot to shot, as a share of the target. [1]
+    play : float
+        Expected play of the wheel. [m³]
+    play_sd : float
+        Sd of it. [m³]
 
     Returns
     -------
     Belief
-        Variances, grid and weights.
+        Means, covariances, cells and weights.
     """
+    fades = _FADES if air_chance > 0.0 else ()
     sds = shot_sd * target * np.exp(shot_spread * _GRID)
-    weight = np.exp(-0.5 * _GRID**2)
+    # Student's tail: machines far rougher than usual are rare, not unheard of.
+    sd_weight = (1.0 + _GRID**2 / _TAIL) ** (-0.5 * (_TAIL + 1.0))
+    cells = 1 + len(fades)
+    mean = np.zeros((cells, sds.size, 5))
+    cov = np.zeros((cells, sds.size, 5, 5))
+    mean[..., LINE], cov[..., LINE, LINE] = line, line_cov
+    mean[1:, :, AIR], cov[1:, :, AIR, AIR] = air * target, (air * target) ** 2
+    cov[..., CREEP, CREEP] = (creep_sd * target) ** 2
+    mean[..., PLAY], cov[..., PLAY, PLAY] = play, play_sd**2
+    shares = np.array([1.0 - air_chance, *(air_chance / len(fades) for _ in fades)])
+    weight = np.outer(shares, sd_weight / np.sum(sd_weight)).ravel()
     bias = np.asarray(rounding_bias(readability, sd=sds))
+    slope = float(line[1])
     return Belief(
-        offset_var=(offset_sd * cylinder * slope) ** 2,
-        slope_mean=slope,
-        slope_var=slope_sd**2,
+        mean=mean.reshape(-1, 5),
+        cov=cov.reshape(-1, 5, 5),
         wheel_var=(wheel_sd * slope) ** 2,
         round_var=readability**2 / 12.0,
-        shot_sd=sds,
-        bias_var=bias**2,
-        weight=weight / float(np.sum(weight)),
+        shot_sd=np.tile(sds, cells),
+        bias_var=np.tile(bias**2, cells),
+        fade=np.repeat([1.0, *fades], sds.size),
+        weight=weight,
     )
 
 
 def condition(
-    belief: Belief,
-    settings: _Floats,
-    stays: NDArray[np.int64],
-    readings: _Floats,
-    *,
-    here: float,
-    last: int,
+    belief: Belief, taken: Taken, *, kept: NDArray[np.bool_] | None = None, here: float, last: int
 ) -> Posterior:
     """Return what is believed after the shots given.
 
@@ -161,12 +213,10 @@ def condition(
     ----------
     belief : Belief
         What was believed before.
-    settings : ndarray, shape (n,)
-        Setting of each shot. [m³]
-    stays : ndarray of int, shape (n,)
-        Number of the stay of each shot.
-    readings : ndarray, shape (n,)
-        Reading of each shot. [kg]
+    taken : Taken
+        All shots in time order.
+    kept : ndarray of bool, shape (n,) or None
+        Which of them to believe; none for all.
     here : float
         Setting of the last stay. [m³]
     last : int
@@ -175,7 +225,7 @@ def condition(
     Returns
     -------
     Posterior
-        Line, mean dose here and the chance of each shot given the others.
+        The five unknowns, mean dose here and the chance of each kept shot given the others.
 
     Notes
     -----
@@ -186,32 +236,45 @@ def condition(
     """
     from scipy.special import ndtr  # noqa: PLC0415  heavy library, loaded when asked
 
-    size = readings.size
-    grid = belief.shot_sd.size
-    spread = np.array([belief.offset_var, belief.slope_var])
-    rows = np.column_stack([np.ones(size), settings])
-    line_cov = spread[:, None] * rows.T
+    size = taken.readings.size
+    which = np.arange(size) if kept is None else np.flatnonzero(kept)
+    # An odd shot at the end tells nothing, so the next one is foretold in its place.
+    count = int(which[-1]) + 1 if which.size else 0
+    stays, readings = taken.stays[which], taken.readings[which]
+    now = count - 1.0
+    rows = _rows(belief, taken, which, now)
+    rows_cov = rows @ belief.cov
     same = (stays[:, None] == stays[None, :]).astype(np.float64)
     noise = belief.shot_sd**2 + belief.round_var - belief.bias_var
     total = (
-        rows @ line_cov
+        rows_cov @ rows.transpose(0, 2, 1)
         + same * (belief.wheel_var + belief.bias_var)[:, None, None]
-        + np.eye(size) * noise[:, None, None]
+        + np.eye(which.size) * noise[:, None, None]
     )
-    scale = float(np.max(spread[0] + noise))
+    scale = float(np.max(belief.cov[:, 0, 0] + belief.wheel_var + noise))
     inverse = np.linalg.inv(total / scale) / scale
-    residual = readings - belief.slope_mean * settings
-    pulled = inverse @ residual
+    residual = readings - np.einsum("gnp,gp->gn", rows, belief.mean)
+    pulled = np.einsum("gij,gj->gi", inverse, residual)
     log_det = np.linalg.slogdet(total / scale)[1]
-    log_fit = -0.5 * (pulled @ residual + log_det)
+    log_fit = -0.5 * (np.sum(pulled * residual, axis=1) + log_det)
     weight = belief.weight * np.exp(log_fit - float(np.max(log_fit)))
 
-    row = np.array([1.0, here])
-    here_cov = row @ line_cov + belief.wheel_var * (stays == last)
-    here_prior = belief.offset_var + here**2 * belief.slope_var + belief.wheel_var
-    line = np.array([0.0, belief.slope_mean]) + pulled @ line_cov.T
-    cov = np.diag(spread) - line_cov @ inverse @ line_cov.T
-    here_var = here_prior - np.einsum("i,gij,j->g", here_cov, inverse, here_cov)
+    mean = belief.mean + np.einsum("gn,gnp->gp", pulled, rows_cov)
+    cov = belief.cov - rows_cov.transpose(0, 2, 1) @ inverse @ rows_cov
+
+    above = float(taken.above[-1]) if size else 0.0
+    wheel = belief.wheel_var * (stays == last)
+
+    def stay_at(row: _Floats) -> tuple[_Floats, _Floats]:
+        """Return mean and variance of a dose of the last stay."""
+        cross = np.einsum("gnp,gp->gn", rows_cov, row) + wheel
+        prior_var = np.einsum("gp,gpq,gq->g", row, belief.cov, row) + belief.wheel_var
+        var = prior_var - np.einsum("gi,gij,gj->g", cross, inverse, cross)
+        at = np.sum(row * belief.mean, axis=1) + np.sum(pulled * cross, axis=1)
+        return at, np.maximum(var, 0.0)
+
+    here_mean, here_var = stay_at(belief.row(here, shot=math.inf, now=now, above=above))
+    next_mean, next_var = stay_at(belief.row(here, shot=now + 1.0, now=now, above=above))
 
     own = np.diagonal(inverse, axis1=1, axis2=2)
     sds_off = np.abs(pulled) / np.sqrt(own)
@@ -223,174 +286,23 @@ def condition(
     tail = np.sum(others * 2.0 * ndtr(-sds_off), axis=0) / np.sum(others, axis=0)
     return Posterior(
         weight=weight / float(np.sum(weight)),
-        line=line.reshape(grid, 2),
-        cov=cov,
-        here=belief.slope_mean * here + pulled @ here_cov,
-        here_var=np.maximum(here_var, 0.0),
-        tail=np.asarray(tail),
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outlook:
-    """What a setting promises: the mean dose there and the next shot.
-
-    Attributes
-    ----------
-    place : float
-        The setting. [m³]
-    mean : ndarray, shape (g,)
-        Mean of the mean dose there. [kg]
-    sd : ndarray, shape (g,)
-        Its sd. [kg]
-    shot_sd : ndarray, shape (g,)
-        Sd of the next reading there. [kg]
-    weight : ndarray, shape (g,)
-        Weight of each grid point. [1]
-    """
-
-    place: float
-    mean: _Floats
-    sd: _Floats
-    shot_sd: _Floats
-    weight: _Floats
-
-    def mean_between(self, low: float, high: float) -> float:
-        """Return the probability that the mean dose lies between two figures.
-
-        Parameters
-        ----------
-        low : float
-            Lower figure. [kg]
-        high : float
-            Upper figure. [kg]
-
-        Returns
-        -------
-        float
-            Probability. [1]
-        """
-        from scipy.special import ndtr  # noqa: PLC0415  heavy library, loaded when asked
-
-        ends = ndtr((high - self.mean) / self.sd) - ndtr((low - self.mean) / self.sd)
-        return float(self.weight @ ends)
-
-    def shot_above(self, limit: float) -> float:
-        """Return the probability that the next reading passes a limit.
-
-        Parameters
-        ----------
-        limit : float
-            The limit. [kg]
-
-        Returns
-        -------
-        float
-            Probability. [1]
-        """
-        from scipy.special import ndtr  # noqa: PLC0415  heavy library, loaded when asked
-
-        return float(self.weight @ ndtr((self.mean - limit) / self.shot_sd))
-
-    def mean_quantile(self, probability: float) -> float:
-        """Return the figure that the mean dose stays below with a probability.
-
-        Parameters
-        ----------
-        probability : float
-            The probability. [1]
-
-        Returns
-        -------
-        float
-            The figure. [kg]
-        """
-        return _quantile(self.weight, self.mean, self.sd, probability)
-
-    def shot_quantile(self, probability: float) -> float:
-        """Return the figure that the next reading stays below with a probability.
-
-        Parameters
-        ----------
-        probability : float
-            The probability. [1]
-
-        Returns
-        -------
-        float
-            The figure. [kg]
-        """
-        return _quantile(self.weight, self.mean, self.shot_sd, probability)
-
-
-def outlook_at(belief: Belief, after: Posterior, place: float) -> Outlook:
-    """Return what a setting promises when the wheel is brought to it anew.
-
-    Parameters
-    ----------
-    belief : Belief
-        The model's constants.
-    after : Posterior
-        What is believed now.
-    place : float
-        The setting. [m³]
-
-    Returns
-    -------
-    Outlook
-        The promise, with a fresh hand-wheel error.
-    """
-    row = np.array([1.0, place])
-    var = np.einsum("i,gij,j->g", row, after.cov, row) + belief.wheel_var
-    return _outlook(belief, after, place=place, mean=after.line @ row, var=var)
-
-
-def outlook_here(belief: Belief, after: Posterior, place: float) -> Outlook:
-    """Return what the last stay promises when the wheel is left alone.
-
-    Parameters
-    ----------
-    belief : Belief
-        The model's constants.
-    after : Posterior
-        What is believed now.
-    place : float
-        The setting of the last stay. [m³]
-
-    Returns
-    -------
-    Outlook
-        The promise, with the hand-wheel error as far as the shots here show it.
-    """
-    return _outlook(belief, after, place=place, mean=after.here, var=after.here_var)
-
-
-def _outlook(
-    belief: Belief, after: Posterior, *, place: float, mean: _Floats, var: _Floats
-) -> Outlook:
-    """Return the promise of one setting from mean and variance of its mean dose."""
-    noise = belief.shot_sd**2 + belief.round_var
-    floor = 1e-24 * noise
-    return Outlook(
-        place=place,
         mean=mean,
-        sd=np.sqrt(np.maximum(var, floor)),
-        shot_sd=np.sqrt(np.maximum(var, 0.0) + noise),
-        weight=after.weight,
+        cov=cov,
+        here=here_mean,
+        here_var=here_var,
+        next_here=next_mean,
+        next_here_var=next_var,
+        tail=np.asarray(tail),
+        shots=count,
     )
 
 
-def _quantile(weight: _Floats, mean: _Floats, sd: _Floats, probability: float) -> float:
-    """Return the quantile of a mixture of normals."""
-    from scipy.optimize import brentq  # noqa: PLC0415  heavy library, loaded when asked
-    from scipy.special import ndtr, ndtri  # noqa: PLC0415  heavy library, loaded when asked
-
-    each = mean + float(ndtri(probability)) * sd
-    # Rounding may leave the root a hair outside its exact bracket, so that is widened a little.
-    hair = 1e-6 * float(np.max(sd))
-    low, high = float(np.min(each)) - hair, float(np.max(each)) + hair
-    if hair == 0.0:
-        return high
-    return float(
-        brentq(lambda x: float(weight @ ndtr((x - mean) / sd)) - probability, low, high, rtol=1e-9)
-    )
+def _rows(belief: Belief, taken: Taken, which: NDArray[np.intp], now: float) -> _Floats:
+    """Return what multiplies the five unknowns in each kept shot, shape (g, n, 5)."""
+    rows = np.empty((belief.weight.size, which.size, 5))
+    rows[..., 0] = 1.0
+    rows[..., 1] = taken.settings[which]
+    rows[..., AIR] = -np.exp(-which / belief.fade[:, None])
+    rows[..., CREEP] = which - now
+    rows[..., PLAY] = taken.above[which] * belief.mean[:, 1, None]
+    return rows

@@ -12,7 +12,15 @@ from numpy.typing import NDArray
 from fillwright.errors import BadInput
 from fillwright.science.given import finite, readings_in_order
 
-__all__ = ["Direction", "ShotGroup", "Taken", "TrimPrior", "TrimStep", "taken_in_order"]
+__all__ = [
+    "Direction",
+    "ShotGroup",
+    "Taken",
+    "TrimHistory",
+    "TrimPrior",
+    "TrimStep",
+    "taken_in_order",
+]
 
 
 class Direction(StrEnum):
@@ -33,10 +41,13 @@ class ShotGroup:
         Where the volume scale stood. [m³]
     readings : tuple of float
         What the weighing scale showed for each shot, in time order. [kg]
+    from_above : bool
+        Whether the setting was come to from above, so that the play is not taken up.
     """
 
     setting: float
     readings: tuple[float, ...]
+    from_above: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +66,10 @@ class TrimPrior:
         Sd of the dose at setting zero, as a share of the full cylinder. [1]
     shot_sd : float or None
         Sd from shot to shot. [kg]
+    air_chance : float or None
+        Chance that priming left air in the wet path. [1]
+    air : float or None
+        Shortfall of the first shot in that case, as a share of the dose. [1]
     """
 
     slope_low: float | None = None
@@ -62,6 +77,54 @@ class TrimPrior:
     slope_sd: float | None = None
     offset_sd: float | None = None
     shot_sd: float | None = None
+    air_chance: float | None = None
+    air: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimHistory:
+    """What earlier trims of the same machine, cylinder and product taught.
+
+    Attributes
+    ----------
+    setups : int
+        How many trims it was learnt from.
+    gain : float
+        Volume of a dose gained per volume of scale. [1]
+    gain_sd : float
+        Its sd at the next set-up: what is not known, and what set-ups differ by. [1]
+    offset : float
+        Volume of a dose at setting zero. [m³]
+    offset_sd : float
+        Its sd. [m³]
+    correlation : float
+        Correlation of gain and offset. [1]
+    shot_sd : float
+        Sd from shot to shot, as a share of the dose. [1]
+    shot_spread : float
+        Sd of its logarithm at the next set-up. [1]
+    lost_motion : float or None
+        Play of the hand wheel; none where no setting was come to from above. [m³]
+    lost_motion_sd : float
+        Its sd. [m³]
+    air_chance : float
+        Chance that air is left when the next trim starts. [1]
+    between_setups : float
+        Sd of the gain between set-ups, best estimate. [1]
+    """
+
+    setups: int
+    gain: float
+    gain_sd: float
+    offset: float
+    offset_sd: float
+    correlation: float
+    shot_sd: float
+    shot_spread: float
+    lost_motion: float | None
+    lost_motion_sd: float
+    air_chance: float
+    between_setups: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +163,14 @@ class TrimStep:
         Upper end of where the right setting lies 19 times in 20. [m³]
     ceiling : float
         Best probability of being inside that wheel, scale and cylinder allow. [1]
+    limited_by : str
+        What sets that ceiling: ``"wheel"``, ``"scale"`` or ``"scatter"``.
+    lost_motion : float
+        Play of the hand wheel as far as known now. [m³]
+    lost_motion_sd : float
+        Its sd. [m³]
+    p_air : float
+        Probability that air was still leaving when the trim began. [1]
     because : str
         The reason for the act in one sentence.
     assumptions : tuple of str
@@ -123,6 +194,10 @@ class TrimStep:
     setting_low: float
     setting_high: float
     ceiling: float
+    limited_by: str
+    lost_motion: float
+    lost_motion_sd: float
+    p_air: float
     because: str
     assumptions: tuple[str, ...]
     equation: str
@@ -140,11 +215,14 @@ class Taken:
         Number of its stay, counted from 0.
     readings : ndarray, shape (n,)
         Its reading. [kg]
+    above : ndarray, shape (n,)
+        1 where its setting was come to from above, else 0. [1]
     """
 
     settings: NDArray[np.float64]
     stays: NDArray[np.int64]
     readings: NDArray[np.float64]
+    above: NDArray[np.float64]
 
 
 def taken_in_order(shots: Sequence[ShotGroup], cylinder: float) -> Taken:
@@ -170,6 +248,7 @@ def taken_in_order(shots: Sequence[ShotGroup], cylinder: float) -> Taken:
     settings: list[float] = []
     stays: list[int] = []
     readings: list[float] = []
+    above: list[bool] = []
     for number, group in enumerate(shots):
         place = finite(group.setting, f"shots[{number}].setting")
         if not 0.0 <= place <= cylinder:
@@ -184,8 +263,10 @@ def taken_in_order(shots: Sequence[ShotGroup], cylinder: float) -> Taken:
         settings += [place] * row.size
         stays += [number] * row.size
         readings += row.tolist()
+        above += [group.from_above] * row.size
     return Taken(
         settings=np.array(settings, dtype=np.float64),
         stays=np.array(stays, dtype=np.int64),
         readings=np.array(readings, dtype=np.float64),
+        above=np.array(above, dtype=np.float64),
     )

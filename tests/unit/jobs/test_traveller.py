@@ -83,7 +83,7 @@ def test_results_stand_in_their_rows():
 
     assert rows[Stage.MATCH] == "Suits East filler"
     assert rows[Stage.SET_UP] == "8 of 8 steps"
-    assert rows[Stage.TRIM].startswith("252.0 g at 48.")
+    assert rows[Stage.TRIM].startswith("252.0 g at 46.")
     assert rows[Stage.PROVE] == "Holds ±1 %"
     assert rows[Stage.RUN] == "120 of 120 jars filled"
     assert rows[Stage.RELEASE] == "Released 120."
