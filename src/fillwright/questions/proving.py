@@ -170,7 +170,12 @@ class ProveAnswer(Answer):
     n: int
     mean: float
     sd: float
+    spread_g: float | None
+    spread_upper_g: float | None
     k: float
+    k_one_sided: float
+    free_content: float
+    free_n: int
     half_width_g: float
     half_width_percent: float
     claim_half_width_g: float
@@ -216,7 +221,12 @@ def prove_answer(found: ProofResult) -> ProveAnswer:
         n=found.n,
         mean=grams(found.mean),
         sd=grams(found.sd),
+        spread_g=None if found.spread is None else grams(found.spread),
+        spread_upper_g=None if found.spread_upper is None else grams(found.spread_upper),
         k=found.k,
+        k_one_sided=found.k_one_sided,
+        free_content=found.free_content,
+        free_n=found.free_n,
         half_width_g=grams(found.half_width),
         half_width_percent=pct_from_share(found.half_width_share),
         claim_half_width_g=grams(found.claim_half_width),

@@ -122,7 +122,8 @@ class _Early:
     def recall(self, count: int) -> list[Weighed]:
         """Return the first `count` weighings; objects held elsewhere are the same."""
         state = self._state
-        held = (state.weighed_empties, state.shots, state.proof_shots, state.run_proof)
+        empties = (state.weighed_empties, state.purges)
+        held = (*empties, state.shots, state.proof_shots, state.run_proof)
         known = {weighed.id: weighed for one in held for weighed in one}
         again = fold_job(state.number, self._entries()).weighings[:count]
         return [known.get(weighed.id, weighed) for weighed in again]

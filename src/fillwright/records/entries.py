@@ -32,8 +32,6 @@ from fillwright.records.kinds_bench import (
     MatchJudged,
     PersonListed,
     ProductKept,
-    ProofJudged,
-    ProofPlanned,
     Purpose,
     ScaleKept,
     SettingMoved,
@@ -44,6 +42,14 @@ from fillwright.records.kinds_bench import (
     TareSet,
     TrimJudged,
     WeighingTaken,
+)
+from fillwright.records.kinds_proof import (
+    LearntStart,
+    PrimingJudged,
+    ProofJudged,
+    ProofJudgedFirst,
+    ProofPlanned,
+    ProofPlannedFirst,
 )
 
 __all__ = [
@@ -57,14 +63,18 @@ __all__ = [
     "Entry",
     "FactsChanged",
     "JobOpened",
+    "LearntStart",
     "LotJudged",
     "MachineKept",
     "MatchJudged",
     "Payload",
     "PersonListed",
+    "PrimingJudged",
     "ProductKept",
     "ProofJudged",
+    "ProofJudgedFirst",
     "ProofPlanned",
+    "ProofPlannedFirst",
     "Purpose",
     "Released",
     "RunFinished",
@@ -102,7 +112,10 @@ Payload: TypeAlias = (
     | SettingMoved
     | AdjustmentMade
     | TrimJudged
+    | PrimingJudged
+    | ProofPlannedFirst
     | ProofPlanned
+    | ProofJudgedFirst
     | ProofJudged
     | RunStarted
     | SignalRaised

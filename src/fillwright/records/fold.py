@@ -6,15 +6,13 @@ Replaying from the start, or from any stored state onward, gives the same state.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 from heapq import merge
 from typing import TypeAlias
 
-from fillwright.records.entities import (
-    JobFacts,
-)
+from fillwright.records.entities import JobFacts
 from fillwright.records.entries import (
     AdjustmentMade,
     CheckTaken,
@@ -25,8 +23,11 @@ from fillwright.records.entries import (
     JobOpened,
     LotJudged,
     MatchJudged,
+    PrimingJudged,
     ProofJudged,
+    ProofJudgedFirst,
     ProofPlanned,
+    ProofPlannedFirst,
     Released,
     RunFinished,
     RunPaused,
@@ -83,12 +84,15 @@ class JobState:
     setting_marks: Decimal | None = None
     moves: list[tuple[datetime, SettingMoved | AdjustmentMade]] = field(default_factory=list)
     weighed_empties: list[Weighed] = field(default_factory=list)
+    purges: list[Weighed] = field(default_factory=list)
+    priming: PrimingJudged | None = None
     shots: list[Weighed] = field(default_factory=list)
     trim: TrimJudged | None = None
     proof_plan: ProofPlanned | None = None
     proof_shots: list[Weighed] = field(default_factory=list)
     proof: ProofJudged | None = None
     proofs: list[ProofJudged] = field(default_factory=list)
+    tries: int = 0
     run: RunBook | None = None
     run_log: list[RunNote] = field(default_factory=list)
     run_from: int = 0
@@ -155,15 +159,28 @@ class JobState:
             case TrimJudged():
                 self.trim = fact
                 self.reopened.pop("trim", None)
-            case ProofPlanned():
-                self.proof_plan, self.proof = fact, None
-                self.proof_shots = []
+            case PrimingJudged():
+                self.priming = fact
+            case ProofPlanned() | ProofPlannedFirst():
+                self._plan(fact.now() if isinstance(fact, ProofPlannedFirst) else fact)
             case ProofJudged():
-                self.proof = fact
-                self.proofs.append(fact)
-                self.reopened.pop("prove", None)
+                self._prove(fact)
+            case ProofJudgedFirst():
+                self._prove(replace(fact.now(), attempt=self.tries + 1))
             case _:
                 self._apply_batch(entry)
+
+    def _plan(self, plan: ProofPlanned) -> None:
+        """Begin a proving run."""
+        self.proof_plan, self.proof = plan, None
+        self.proof_shots = []
+
+    def _prove(self, proof: ProofJudged) -> None:
+        """End a proving run."""
+        self.proof = proof
+        self.proofs.append(proof)
+        self.tries = max(self.tries, proof.attempt)
+        self.reopened.pop("prove", None)
 
     def _apply_batch(self, entry: Entry) -> None:
         """Take an entry of the run or of the release."""
@@ -218,6 +235,8 @@ class JobState:
             self.proof_shots.append(weighed)
         elif fact.purpose == "tare":
             self.weighed_empties.append(weighed)
+        elif fact.purpose == "purge":
+            self.purges.append(weighed)
         if fact.purpose in ("proof", "dose") and fact.container is not None:
             self.filled_to = max(self.filled_to, fact.filled_to or 0, fact.container)
         if fact.purpose == "dose" and self.run is not None and weighed.counts:
@@ -245,6 +264,9 @@ class JobState:
             self.reopened["prove"] = f"A shot was struck out: {fact.reason}."
         if any(shot is weighed for shot in self.shots) and self.proof_plan is None:
             self.trim = None
+        if weighed.fact.purpose == "purge" and self.priming is not None:
+            self.priming = None
+            self.steps.pop("air-out", None)
         if weighed.fact.purpose in ("proof", "dose"):
             if self.run is None or self.run.finished is None:
                 self.filled_to = self._filled()
@@ -316,6 +338,8 @@ class JobState:
         old, self.facts = self.facts, fact.facts
         self.lot = None
         self._reopen(fact.reopens, fact.reason)
+        if old is not None and _claimed(old) != _claimed(fact.facts):
+            self.tries = 0
         if self.run is not None and old is not None and old.aim_g != fact.facts.aim_g:
             self.run.aim_at(float(fact.facts.aim_g))
             self.run_log.append(RunNote(entry.revision, fact))
@@ -337,10 +361,20 @@ class JobState:
                 self.match = None
             elif stage == "setup":
                 self.steps.clear()
+                self.purges, self.priming = [], None
             elif stage == "trim":
                 self.trim, self.shots = None, []
             elif stage == "prove":
+                if self.proof_plan is not None and any(s.counts for s in self.proof_shots):
+                    # A run that was broken off is a try like one that came to its end.
+                    self.tries = max(self.tries, self.proof_plan.attempt)
                 self.proof, self.proof_plan, self.proof_shots = None, None, []
+
+
+def _claimed(facts: JobFacts) -> tuple[object, ...]:
+    """Return what a proving run is about; another claim or machine counts from one again."""
+    claim = (facts.claim_pct, facts.claim_content_pct, facts.claim_confidence_pct)
+    return (*claim, facts.product, facts.machine, facts.cylinder, facts.nozzle)
 
 
 def fold_job(number: str, entries: Iterable[Entry], *, onto: JobState | None = None) -> JobState:

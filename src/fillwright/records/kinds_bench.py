@@ -28,8 +28,6 @@ __all__ = [
     "MatchJudged",
     "PersonListed",
     "ProductKept",
-    "ProofJudged",
-    "ProofPlanned",
     "Purpose",
     "ScaleKept",
     "SettingMoved",
@@ -251,41 +249,3 @@ class TrimJudged:
     sd_g: float
     slope_g_per_mark: float
     because: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProofPlanned:
-    """The number of shots of a proving run was fixed before the first."""
-
-    kind: ClassVar[str] = "proof planned"
-    version: ClassVar[int] = 1
-    shots: int
-    claim_pct: Decimal
-    content_pct: Decimal
-    confidence_pct: Decimal
-    because: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProofJudged:
-    """A proving run was judged.
-
-    `half_width_g` is k times sd about the mean; `within_aim_g` is the smallest tolerance about
-    the aim that the readings prove.
-    """
-
-    kind: ClassVar[str] = "proof judged"
-    version: ClassVar[int] = 1
-    verdict: str
-    shots: int
-    set_aside: int
-    mean_g: float
-    sd_g: float
-    k: float | None
-    half_width_g: float | None
-    half_width_pct: float | None
-    within_aim_g: float | None
-    content_provable_pct: float | None
-    because: str
-    equation: str
-    assumptions: tuple[str, ...] = ()

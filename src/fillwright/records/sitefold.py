@@ -18,6 +18,7 @@ from fillwright.records.entries import (
     Entry,
     MachineKept,
     PersonListed,
+    PrimingJudged,
     ProductKept,
     ScaleKept,
     SiteSettingsChanged,
@@ -37,6 +38,7 @@ class SiteState:
     containers: dict[str, Container] = field(default_factory=dict)
     machines: dict[str, Machine] = field(default_factory=dict)
     scales: dict[str, WeighingScale] = field(default_factory=dict)
+    primings: dict[tuple[str, str], PrimingJudged] = field(default_factory=dict)
 
     def apply(self, entry: Entry) -> None:
         """Take one more entry of the site."""
@@ -54,6 +56,8 @@ class SiteState:
                 self.machines[machine.name] = machine
             case ScaleKept(scale=scale):
                 self.scales[scale.name] = scale
+            case PrimingJudged(product=product_name, machine=machine_name) as priming:
+                self.primings[product_name, machine_name] = priming
             case _:
                 pass
 

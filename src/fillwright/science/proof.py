@@ -11,14 +11,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fillwright.science.content import content_upper_bound
 from fillwright.science.given import above_zero, not_negative, readings_in_order, share
 from fillwright.science.order import OrderTests, order_tests
 from fillwright.science.proof_plan import ProofPlan, default_shots, prove_chance, prove_plan
+from fillwright.science.rounding import rounded_sd
 from fillwright.science.tolerance import (
     content_proved,
+    distribution_free_content,
     distribution_free_n,
     tolerance_factor,
 )
@@ -29,6 +31,7 @@ __all__ = [
     "ProofResult",
     "ProofVerdict",
     "default_shots",
+    "distribution_free_content",
     "distribution_free_n",
     "order_tests",
     "prove",
@@ -38,6 +41,7 @@ __all__ = [
 ]
 
 _COARSE = 1.5
+_SAME = 1e-6
 
 
 class ProofVerdict(StrEnum):
@@ -63,9 +67,23 @@ class ProofResult:
     mean : float
         Mean reading. [kg]
     sd : float
-        Sample sd, divisor n - 1. [kg]
+        Sample sd of the readings as they are, divisor n - 1, rounding included. [kg]
+    spread : float or None
+        Sd of the doses behind the rounded readings; none where the step is above 1.5 sample
+        sds, so that only a bound means something. [kg]
+    spread_upper : float or None
+        One-sided 95 % upper bound of it; none where all readings are equal and the step is
+        not known. [kg]
     k : float
         Exact two-sided tolerance factor. [1]
+    k_one_sided : float
+        Exact one-sided tolerance factor: so many of the doses above mean less, or below mean
+        plus, so many sds; one of the two, not both. [1]
+    free_content : float
+        Share of doses between the smallest and the largest reading that so many readings
+        prove, whatever the shape of the distribution. [1]
+    free_n : int
+        Readings that would prove the content claimed by their extremes alone.
     half_width : float
         k times sd: the tolerance interval is mean plus and minus this. [kg]
     half_width_share : float
@@ -102,7 +120,12 @@ class ProofResult:
     n: int
     mean: float
     sd: float
+    spread: float | None
+    spread_upper: float | None
     k: float
+    k_one_sided: float
+    free_content: float
+    free_n: int
     half_width: float
     half_width_share: float
     claim_half_width: float
@@ -159,10 +182,10 @@ def prove(
     Notes
     -----
     Decided in this order. Scale too coarse: the step is above 1.5 sample sds, all readings
-    are equal, or the rounding of the step alone would fill the tolerance. Not steady: the
-    order tests jointly at 2 % false alarm. Impossible: the 95 % upper bound of the share
-    inside is below the claim. Proved: both ends of the exact tolerance interval are inside.
-    Else not proved.
+    are equal or in two neighbouring steps, or the rounding of the step alone would fill the
+    tolerance. Not steady: the order tests jointly at 2 % false alarm. Impossible: the 95 %
+    upper bound of the share inside is below the claim. Proved: both ends of the exact
+    tolerance interval are inside. Else not proved.
 
     Examples
     --------
@@ -183,9 +206,10 @@ def prove(
     k = tolerance_factor(n, content=claim, confidence=sure)
     off = mean - aim
     tests = order_tests(row)
+    spread, spread_upper = _spread(row, sd, step)
     upper = content_upper_bound(off, sd, n, tolerance=band)
     width = k * sd
-    if sd == 0.0 or step > _COARSE * sd or k * step / math.sqrt(12.0) > band:
+    if spread is None or k * step / math.sqrt(12.0) > band:
         verdict = ProofVerdict.SCALE_TOO_COARSE
     elif not tests.steady:
         verdict = ProofVerdict.NOT_STEADY
@@ -201,7 +225,12 @@ def prove(
         n=n,
         mean=mean,
         sd=sd,
+        spread=spread,
+        spread_upper=spread_upper,
         k=k,
+        k_one_sided=tolerance_factor(n, content=claim, confidence=sure, sides=1),
+        free_content=distribution_free_content(n, sure),
+        free_n=distribution_free_n(claim, sure),
         half_width=width,
         half_width_share=width / aim,
         claim_half_width=abs(off) + width,
@@ -236,6 +265,19 @@ def _because(
         ProofVerdict.SCALE_TOO_COARSE: "The scale is too coarse to see this scatter: "
         "take a finer one.",
     }[verdict]
+
+
+def _spread(row: NDArray[np.float64], sd: float, step: float) -> tuple[float | None, float | None]:
+    """Return the sd behind the rounding, none where only a bound will do, and the bound."""
+    from scipy.special import chdtri  # noqa: PLC0415  heavy library, loaded when asked
+
+    if sd == 0.0 and step == 0.0:
+        return None, None
+    if step > _COARSE * sd or float(np.ptp(row)) <= step * (1.0 + _SAME):
+        return None, rounded_sd(row, readability=step).sd_upper
+    free = row.size - 1.0
+    behind = math.sqrt(sd**2 - step**2 / 12.0)
+    return behind, sd * math.sqrt(free / float(chdtri(free, 0.95)))
 
 
 def _sd_interval(sd: float, n: int) -> tuple[float, float]:

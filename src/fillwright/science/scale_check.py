@@ -20,9 +20,14 @@ __all__ = [
     "ScaleVerdict",
     "reading_uncertainty",
     "scale_check",
+    "serving_readability",
 ]
 
 _MOST_REPEATS = 100
+_REPEATABILITY_IN_STEPS = 0.5
+_STEP_OVER_TOLERANCE = 1.0 / 4.0
+_REPEATABILITY_OVER_TOLERANCE = 1.0 / 12.0
+_STEPS = (5.0, 2.0, 1.0)
 
 
 class ScaleVerdict(StrEnum):
@@ -250,6 +255,63 @@ def scale_check(
         ),
         because=because,
     )
+
+
+def serving_readability(
+    tolerance: float, *, tare_sd: float = 0.0, ratio: float = 4.0
+) -> float | None:
+    """Return the coarsest usual step of a scale that would serve for a tolerance.
+
+    Parameters
+    ----------
+    tolerance : float
+        Half width of the band about the target. [kg]
+    tare_sd : float
+        Sd of the empty containers where a mean tare is used. [kg]
+    ratio : float
+        Tolerance over twice the standard uncertainty that is wanted. [1]
+
+    Returns
+    -------
+    float or None
+        A step of 1, 2 or 5 times a power of ten; none where the empties alone are too
+        unlike. [kg]
+
+    Raises
+    ------
+    BadInput
+        If a figure cannot be used.
+
+    Notes
+    -----
+    The scale is taken to repeat within half a step. It serves when one reading is good
+    enough (`scale_check`), and when it can show the spread that a proof of the tolerance
+    needs: step up to a quarter of the tolerance, repeatability up to a twelfth of it. Own
+    design: a proof of 99 in a hundred needs a spread of about a quarter of the tolerance.
+
+    Examples
+    --------
+    >>> round(1e3 * serving_readability(0.0025), 6)
+    0.2
+    """
+    band = above_zero(tolerance, "tolerance")
+    most = band * min(
+        _STEP_OVER_TOLERANCE, _REPEATABILITY_OVER_TOLERANCE / _REPEATABILITY_IN_STEPS
+    )
+    power = math.floor(math.log10(most))
+    usual = (figure * 10.0**p for p in range(power, power - 3, -1) for figure in _STEPS)
+    for step in usual:
+        if step <= most * (1.0 + 1e-9):
+            found = scale_check(
+                band,
+                readability=step,
+                repeatability_sd=_REPEATABILITY_IN_STEPS * step,
+                tare_sd=tare_sd,
+                ratio=ratio,
+            )
+            if found.verdict is ScaleVerdict.GOOD_ENOUGH:
+                return step
+    return None
 
 
 def _fewest(uncertainty: Callable[[int], float], allowed: float) -> int | None:

@@ -21,6 +21,7 @@ from fillwright.science.spread import chi_density
 
 __all__ = [
     "content_proved",
+    "distribution_free_content",
     "distribution_free_n",
     "tolerance_factor",
 ]
@@ -148,6 +149,51 @@ def distribution_free_n(content: float, confidence: float, *, sides: int = 2) ->
         return n * p ** (n - 1) - (n - 1) * p**n <= 1.0 - sure
 
     return _smallest(enough, start=2)
+
+
+def distribution_free_content(n: int, confidence: float, *, sides: int = 2) -> float:
+    """Return the content that the extremes of some readings prove, whatever the shape.
+
+    Parameters
+    ----------
+    n : int
+        Readings.
+    confidence : float
+        Confidence of the claim. [1]
+    sides : int
+        2 for both extremes, 1 for one.
+
+    Returns
+    -------
+    float
+        Largest share of single doses between the smallest and largest (beyond one). [1]
+
+    Raises
+    ------
+    BadInput
+        If a figure cannot be used.
+
+    Notes
+    -----
+    The same equations as `distribution_free_n`, solved for the content: a beta quantile.
+
+    Examples
+    --------
+    >>> round(distribution_free_content(473, 0.95), 4)
+    0.99
+    """
+    from scipy.special import betaincinv  # noqa: PLC0415  heavy library, loaded when asked
+
+    count, sure = whole(n, "n", at_least=2), share(confidence, "confidence")
+    if sides not in (1, 2):
+        raise BadInput(
+            f"sides is {sides}; give 1 or 2.",
+            field="sides",
+            given=sides,
+            allowed="1 or 2",
+            code="choice",
+        )
+    return float(betaincinv(count + 1.0 - sides, float(sides), 1.0 - sure))
 
 
 def content_proved(factor: float, n: int, *, confidence: float) -> float:
