@@ -15,9 +15,11 @@ import numpy as np
 import pytest
 
 from fillwright.errors import BadInput, PortGone
-from fillwright.scale.capture import NoSignal, PanEmpty, PanReader, Resting, Settled
-from fillwright.scale.ports import ScaleWatch, open_line
+from fillwright.scale.capture import PanReader
+from fillwright.scale.pan_events import NoSignal, PanEmpty, Resting, Settled
+from fillwright.scale.ports import open_line
 from fillwright.scale.simulated import SimulatedScale
+from fillwright.scale.watching import ScaleWatch
 
 PATIENCE_S = 20.0
 JAR = b"gross +268.2 g steady\r\n"

@@ -8,8 +8,9 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.scale.capture import PanReader, Resting, Sending, Settled
+from fillwright.scale.capture import PanReader, Sending
 from fillwright.scale.lines import RawWeighing
+from fillwright.scale.pan_events import Resting, Settled
 
 # With the digit that a scale of 0.1 g always sends.
 TENTHS = st.integers(50, 5000).map(lambda tenths: Decimal(tenths).scaleb(-1))

@@ -6,35 +6,41 @@ dates the id that a weighing gets here, at its source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from decimal import Decimal
 from enum import StrEnum
-from typing import ClassVar, Final, Literal, TypeAlias
+from typing import Final
 
-from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.records.entities import JobFacts
-from fillwright.records.entries import Source
 from fillwright.records.ports import Clock
-from fillwright.records.units import grams
-from fillwright.scale.lines import RawWeighing
+from fillwright.records.units import GRAMS_PER, grams
+from fillwright.scale.lines import RawWeighing, Remark
+from fillwright.scale.movement import Movement
+from fillwright.scale.pan_events import (
+    Changed,
+    NoSignal,
+    OffScale,
+    PanEmpty,
+    Resting,
+    ScaleEvent,
+    Settled,
+    Settling,
+)
 
-__all__ = [
-    "NoSignal",
-    "PanEmpty",
-    "PanReader",
-    "Resting",
-    "ScaleEvent",
-    "Sending",
-    "Settled",
-    "Settling",
-    "pan_reader_for",
-]
+__all__ = ["PanReader", "Sending", "pan_reader_for"]
 
 # In a stream no line is believed alone: one with a lost byte looks like another weight.
 _AGREEING: Final = 2
 _STEPS: Final = 10
+# In a shorter silence nobody changes the container and types its weight.
+_LONG_SILENCE_S: Final = 5.0
 _HALF: Final = Decimal("0.5")
+_LOST: Final = "Taken off before it came to rest. Put it on once more."
+_BELOW: Final = "Below zero. With the pan bare and nothing zeroed away, press zero at the scale."
+_OVER: Final = "More than the weighing scale can take. Take it off."
+_UNDER: Final = "Far below zero. Is the pan in its place? Then press zero at the scale."
+_UNSEEN: Final = "Put on while nothing was heard. Type it, or take it off for a moment."
+_CHANGED: Final = "It reads otherwise now. Take it off for a moment, then weigh it again."
 _FIFTIETH: Final = Decimal("0.02")
 
 
@@ -43,79 +49,6 @@ class Sending(StrEnum):
 
     STREAM = "stream"
     ON_KEY = "on-key"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Event:
-    """Anything that a page is told."""
-
-    event: ClassVar[str]
-
-    def as_dict(self) -> dict[str, str | None]:
-        """Return the event ready for JSON; a weight is text, so that no digit is lost."""
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        plain = {name: None if value is None else str(value) for name, value in values.items()}
-        return {"event": self.event, **plain}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Shown(_Event):
-    """A reading as the scale showed it."""
-
-    value: Decimal
-    unit: str
-    basis: Literal["gross", "net"] | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settling(_Shown):
-    """Something stands on the pan and the reading still moves."""
-
-    event: ClassVar[str] = "settling"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settled(_Shown):
-    """A container came to rest; this is its one weighing."""
-
-    event: ClassVar[str] = "settled"
-    weighing_id: str
-
-    def capture(self, source: Source = "scale") -> Capture:
-        """Return the weight on its way in, as the jobs take it."""
-        return Capture(
-            weighing_id=self.weighing_id,
-            value=self.value,
-            unit=self.unit,
-            basis=self.basis,
-            source=source,
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Resting(_Shown):
-    """The container of `weighing_id` still stands there: a figure to show, not to keep."""
-
-    event: ClassVar[str] = "resting"
-    weighing_id: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PanEmpty(_Shown):
-    """The pan was seen empty."""
-
-    event: ClassVar[str] = "pan-empty"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NoSignal(_Event):
-    """Nothing comes from the scale; the last figure must not be shown any more."""
-
-    event: ClassVar[str] = "no-signal"
-    because: str
-
-
-ScaleEvent: TypeAlias = Settling | Settled | Resting | PanEmpty | NoSignal
 
 
 class PanReader:
@@ -130,8 +63,8 @@ class PanReader:
     empty_g : Decimal or None
         At or below this the pan is empty; so is every negative reading. None: ten steps.
     change_g : Decimal or None
-        A reading at rest that differs by more than this from the one before is another
-        container, even when the pan was not seen empty. None: ten steps.
+        A reading at rest that differs by more than this from the one that was weighed is said
+        to have changed; it is no weighing before the pan was seen empty. None: ten steps.
     sends : Sending
         ``STREAM``: many lines a second. ``ON_KEY``: one line for each press of its key, each
         of which is a weighing.
@@ -162,7 +95,7 @@ class PanReader:
         sends: Sending = Sending.STREAM,
         settle_lines: int = 5,
         settle_s: float = 1.0,
-        silent_s: float = 3.0,
+        silent_s: float = 1.6,
     ) -> None:
         self._clock = clock
         self._readability_g = readability_g
@@ -173,9 +106,12 @@ class PanReader:
         self._settle_s = settle_s
         self._silent_s = silent_s
         self._agreement = _Agreement()
+        self._movement = Movement()
         self._marks_seen: set[bool] = set()
         self._low_lines = 0
         self._weighed: Settled | None = None
+        self._is_new = False
+        self._is_unseen = False
         self._said: ScaleEvent | None = None
         self._heard_s: float | None = None
 
@@ -194,23 +130,50 @@ class PanReader:
         list of ScaleEvent
             What is new; empty when nothing is.
         """
+        self._is_unseen |= self._is_after_silence(seconds)
         self._heard_s = seconds
-        mass_g = grams(raw.value, raw.unit)
-        step_g = self._readability_g or grams(_step(raw.value), raw.unit)
+        mass_g = _measure(raw.value, raw.unit)
+        step_g = self._readability_g or _measure(_step(raw.value), raw.unit)
         mark = self._mark(raw)
         self._agreement.add(mass_g, step_g, seconds, is_moving=mark is False)
         is_empty = mass_g <= (_STEPS * step_g if self._empty_g is None else self._empty_g)
         self._watch_for_removal(mass_g, is_empty=is_empty)
         if is_empty:
-            return self._pan_empty(raw)
+            return self._pan_empty(raw, mass_g, step_g)
         if self._sends is Sending.ON_KEY:
-            return self._say(_shown(Settling, raw)) if mark is False else self._weigh(raw)
-        change_g = _STEPS * step_g if self._change_g is None else self._change_g
-        if self._weighed is not None and abs(mass_g - _mass_g(self._weighed)) <= change_g:
-            return self._rest(raw, self._weighed.weighing_id)
-        return (
-            self._weigh(raw) if self._is_at_rest(mark=mark) else self._say(_shown(Settling, raw))
-        )
+            return self._say(self._settling(raw)) if mark is False else self._weigh(raw)
+        self._movement.add(mass_g, step_g, seconds)
+        if self._weighed is not None:
+            return self._same(raw, mass_g, step_g, mark=mark)
+        if not self._is_at_rest(mark=mark):
+            return self._say(self._settling(raw))
+        return self._changed(raw, "", _UNSEEN) if self._is_unseen else self._weigh(raw)
+
+    def remark(self, remark: Remark, seconds: float) -> list[ScaleEvent]:
+        """Take a line that was understood and is no reading of the load.
+
+        Parameters
+        ----------
+        remark : Remark
+            From the line reader.
+        seconds : float
+            When it arrived.
+
+        Returns
+        -------
+        list of ScaleEvent
+            ``OffScale`` once, where the load is beyond the range.
+        """
+        self._heard_s = seconds
+        if remark.says not in ("over", "under"):
+            return []
+        self._agreement = _Agreement()
+        return self._say(OffScale(because=_OVER if remark.says == "over" else _UNDER))
+
+    def fit(self, facts: JobFacts) -> None:
+        """Take what counts as an empty pan and as a change from the job at hand."""
+        fitted = _fitting(facts)
+        self._readability_g, self._empty_g, self._change_g = fitted
 
     def tick(self, seconds: float) -> list[ScaleEvent]:
         """Say that time passed and nothing came.
@@ -277,24 +240,69 @@ class PanReader:
         """Return whether enough readings in a row were low."""
         return self._low_lines >= (1 if self._sends is Sending.ON_KEY else _AGREEING)
 
-    def _pan_empty(self, raw: RawWeighing) -> list[ScaleEvent]:
+    def _pan_empty(self, raw: RawWeighing, mass_g: Decimal, step_g: Decimal) -> list[ScaleEvent]:
         """Say that the pan is empty, once and when it is sure."""
-        if not self._is_surely_low() or isinstance(self._said, PanEmpty):
-            return []
-        return self._say(_shown(PanEmpty, raw))
-
-    def _rest(self, raw: RawWeighing, weighing_id: str) -> list[ScaleEvent]:
-        """Say what the container that was weighed reads, where the figure is new."""
         said = self._said
+        if not self._is_surely_low() or isinstance(said, PanEmpty):
+            return []
+        self._movement = Movement()
+        self._is_unseen = False
+        if isinstance(said, Settling) and self._is_new:
+            says = _LOST
+        else:
+            says = _BELOW if mass_g < -_STEPS * step_g else ""
+        self._is_new = False
+        return self._say(PanEmpty(value=raw.value, unit=raw.unit, basis=raw.basis, says=says))
+
+    def _same(
+        self, raw: RawWeighing, mass_g: Decimal, step_g: Decimal, *, mark: bool | None
+    ) -> list[ScaleEvent]:
+        """Say what the container that was weighed reads now, where the figure is new."""
+        weighed, said = self._weighed, self._said
+        assert weighed is not None  # noqa: S101  narrows the type
+        change_g = _STEPS * step_g if self._change_g is None else self._change_g
+        if abs(mass_g - _mass_g(weighed)) > change_g:
+            if not self._is_at_rest(mark=mark):
+                return self._say(self._settling(raw))
+            return self._changed(raw, weighed.weighing_id, _CHANGED)
         if isinstance(said, Settled | Resting) and said.value == raw.value:
             return []
         return self._say(
-            Resting(value=raw.value, unit=raw.unit, basis=raw.basis, weighing_id=weighing_id)
+            Resting(
+                value=raw.value,
+                unit=raw.unit,
+                basis=raw.basis,
+                weighing_id=weighed.weighing_id,
+            )
         )
+
+    def _changed(self, raw: RawWeighing, weighing_id: str, says: str) -> list[ScaleEvent]:
+        """Say a figure at rest that is no weighing."""
+        return self._say(
+            Changed(
+                value=raw.value,
+                unit=raw.unit,
+                basis=raw.basis,
+                weighing_id=weighing_id,
+                says=says,
+            )
+        )
+
+    def _is_after_silence(self, seconds: float) -> bool:
+        """Return whether a reading comes after a silence in which a person may have gone on."""
+        said_lost = isinstance(self._said, NoSignal) and self._heard_s is not None
+        return said_lost and seconds - (self._heard_s or 0.0) > _LONG_SILENCE_S
+
+    def _settling(self, raw: RawWeighing) -> Settling:
+        """Return that the reading moves, and why where that is seen."""
+        self._is_new = self._weighed is None
+        says = self._movement.why()
+        return Settling(value=raw.value, unit=raw.unit, basis=raw.basis, says=says)
 
     def _weigh(self, raw: RawWeighing) -> list[ScaleEvent]:
         """Say the one weighing of a container."""
         weighing_id = new_id(self._clock.now())
+        self._is_new = False
         self._weighed = Settled(
             value=raw.value, unit=raw.unit, basis=raw.basis, weighing_id=weighing_id
         )
@@ -327,15 +335,22 @@ def pan_reader_for(facts: JobFacts, clock: Clock, *, sends: Sending = Sending.ST
         Pan empty below half an empty container, so that a drip on it is none; a change of a
         fiftieth of the aim is another container (both common practice, no source).
     """
-    step_g = facts.scale.readability_g
-    tare_g = facts.container.tare_g if facts.tare_way == "mean" else None
+    readability_g, empty_g, change_g = _fitting(facts)
     return PanReader(
         clock,
-        readability_g=step_g,
-        empty_g=_HALF * tare_g if tare_g else _STEPS * step_g,
-        change_g=max(_STEPS * step_g, _FIFTIETH * facts.aim_g),
+        readability_g=readability_g,
+        empty_g=empty_g,
+        change_g=change_g,
         sends=sends,
     )
+
+
+def _fitting(facts: JobFacts) -> tuple[Decimal, Decimal, Decimal]:
+    """Return step, empty pan and change that fit a job, in grams."""
+    step_g = facts.scale.readability_g
+    tare_g = facts.container.tare_g if facts.tare_way == "mean" else None
+    empty_g = _HALF * tare_g if tare_g else _STEPS * step_g
+    return step_g, empty_g, max(_STEPS * step_g, _FIFTIETH * facts.aim_g)
 
 
 class _Agreement:
@@ -365,14 +380,14 @@ class _Agreement:
             self.spans_s = 0.0
 
 
-def _shown(kind: type[Settling | PanEmpty], raw: RawWeighing) -> Settling | PanEmpty:
-    """Return an event that only shows a reading."""
-    return kind(value=raw.value, unit=raw.unit, basis=raw.basis)
-
-
 def _mass_g(weighed: Settled) -> Decimal:
     """Return what a weighing says, in grams."""
-    return grams(weighed.value, weighed.unit)
+    return _measure(weighed.value, weighed.unit)
+
+
+def _measure(value: Decimal, unit: str) -> Decimal:
+    """Return a reading in grams; one in millilitres stays as it is, compared with its like."""
+    return grams(value, unit) if unit in GRAMS_PER else value
 
 
 def _step(value: Decimal) -> Decimal:

@@ -7,13 +7,26 @@ it was understood; all else is a `BadLine` that keeps its bytes, and noise never
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final, Literal
+from functools import partial
+from typing import Final, Literal, NamedTuple, Protocol, TypeAlias
 
-__all__ = ["DEFAULT", "BadLine", "LineForm", "LineReader", "RawWeighing", "read_line"]
+__all__ = [
+    "DEFAULT",
+    "UNITS",
+    "BadLine",
+    "Form",
+    "LineForm",
+    "LineReader",
+    "RawWeighing",
+    "ReadLine",
+    "Remark",
+    "read_line",
+]
 
-_UNITS: Final = {
+UNITS: Final = {
     "g": "g",
     "gram": "g",
     "grams": "g",
@@ -22,7 +35,11 @@ _UNITS: Final = {
     "oz": "oz",
     "lb": "lb",
     "lbs": "lb",
+    "ml": "ml",
 }
+"""What a scale may call its unit, in small letters, and the unit meant."""
+_FIGURE: Final = re.compile(rb"\d+(?:[.,]\d+|\.)?|\.\d+")
+_MOST_SURROUNDINGS: Final = 256
 # More digits than a weighing instrument has are noise; and so every sum of two stays exact.
 _MOST_DIGITS: Final = 15
 _CONTROL: Final = dict.fromkeys((*range(32), 127), " ")
@@ -62,12 +79,45 @@ class LineForm:
     net_words: frozenset[str] = frozenset({"net", "netto", "neto"})
     label_words: frozenset[str] = frozenset({"weight", "wt", "mass", "reading"})
 
+    def reader(self) -> ReadLine:
+        """Return what reads one line of this form, quicker where surroundings come again."""
+        known: dict[tuple[bytes, bytes], _Surroundings] = {}
+        slow = partial(read_line, form=self)
+
+        def read(raw: bytes) -> Read | None:
+            found = _FIGURE.search(raw)
+            if found is None:
+                return slow(raw)
+            start, end = found.span()
+            around = raw[:start], raw[end:]
+            told = known.get(around)
+            if told is not None and end - start <= _MOST_DIGITS:
+                digits = told.sign + raw[start:end].decode("ascii").replace(",", ".")
+                return RawWeighing(Decimal(digits), told.unit, told.is_stable, told.basis, raw)
+            line = slow(raw)
+            if type(line) is RawWeighing:
+                if len(known) >= _MOST_SURROUNDINGS:
+                    known.clear()
+                sign = "-" if line.value.is_signed() else ""
+                known[around] = _Surroundings(sign, line.unit, line.is_stable, line.basis)
+            return line
+
+        return read
+
 
 DEFAULT: Final = LineForm()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RawWeighing:
+class _Surroundings(NamedTuple):
+    """What stands around the number of a line says, whatever the number."""
+
+    sign: str
+    unit: str
+    is_stable: bool | None
+    basis: Literal["gross", "net"] | None
+
+
+class RawWeighing(NamedTuple):
     """One line of a weighing scale, understood.
 
     Parameters
@@ -75,7 +125,8 @@ class RawWeighing:
     value : Decimal
         Exactly what the scale sent, in `unit`.
     unit : str
-        ``"g"``, ``"kg"``, ``"mg"``, ``"oz"`` or ``"lb"``.
+        ``"g"``, ``"kg"``, ``"mg"``, ``"oz"``, ``"lb"``, or ``"ml"`` where a scale works
+        volumes out by itself.
     is_stable : bool or None
         What the line says of rest; None when it says nothing.
     basis : str or None
@@ -99,6 +150,45 @@ class BadLine:
     why: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """A line that was understood and is no reading of the load.
+
+    Parameters
+    ----------
+    raw : bytes
+        The line.
+    says : str
+        ``"over"`` or ``"under"``: the load is beyond the range of the scale. ``"tare"``: the
+        line gives what was zeroed away. ``"aside"``: words that say nothing of a weight.
+    """
+
+    raw: bytes
+    says: Literal["over", "under", "tare", "aside"]
+
+
+Read: TypeAlias = RawWeighing | Remark | BadLine
+ReadLine: TypeAlias = Callable[[bytes], Read | None]
+
+
+class Form(Protocol):
+    """How the lines of a scale look, whoever said so."""
+
+    @property
+    def terminators(self) -> bytes:
+        """Return the bytes that each end a line."""
+        ...
+
+    @property
+    def longest(self) -> int:
+        """Return the most bytes of a line."""
+        ...
+
+    def reader(self) -> ReadLine:
+        """Return what reads one line without its terminator; None where it holds nothing."""
+        ...
+
+
 class LineReader:
     """Cut what arrives into lines and read them; any cut of the bytes gives the same.
 
@@ -108,9 +198,10 @@ class LineReader:
         How the lines look.
     """
 
-    def __init__(self, form: LineForm = DEFAULT) -> None:
-        self._form = form
-        self._ends = re.compile(b"[" + re.escape(form.terminators) + b"]")
+    def __init__(self, form: Form = DEFAULT) -> None:
+        self._longest = form.longest
+        self._read = form.reader()
+        self._ends = re.compile(b"[" + re.escape(form.terminators) + b"]+")
         self._partial = bytearray()
         self._is_skipping = False
         self._bad_count = 0
@@ -137,7 +228,7 @@ class LineReader:
         self._partial.clear()
         self._is_skipping = is_mid_line
 
-    def feed(self, data: bytes) -> list[RawWeighing | BadLine]:
+    def feed(self, data: bytes) -> list[Read]:
         """Take what arrived and return the lines that it completes.
 
         Parameters
@@ -147,32 +238,53 @@ class LineReader:
 
         Returns
         -------
-        list of RawWeighing or BadLine
+        list of RawWeighing, Remark or BadLine
             In the order of the line; a bad line is a value, never an error.
         """
-        found: list[RawWeighing | BadLine] = []
-        *ended, rest = self._ends.split(data)
-        for piece in ended:
-            self._keep(piece, found)
-            if self._partial:
-                line = read_line(bytes(self._partial), self._form)
-                if line is not None:
-                    found.append(line)
-            self.restart(is_mid_line=False)
-        self._keep(rest, found)
-        self._bad_count += sum(isinstance(line, BadLine) for line in found)
+        found: list[Read] = []
+        first, *others = self._ends.split(data)
+        self._keep(first, found)
+        if others:
+            rest = others.pop()
+            self._end(found)
+            for piece in others:
+                self._whole(piece, found)
+            self._keep(rest, found)
         return found
 
-    def _keep(self, piece: bytes, found: list[RawWeighing | BadLine]) -> None:
+    def _end(self, found: list[Read]) -> None:
+        """Take the line that has begun: its end has come."""
+        begun = bytes(self._partial)
+        self.restart(is_mid_line=False)
+        if begun:
+            self._whole(begun, found)
+
+    def _whole(self, piece: bytes, found: list[Read]) -> None:
+        """Read a line that is all there."""
+        if len(piece) > self._longest:
+            found.append(self._too_long(piece))
+            return
+        line = self._read(piece)
+        if line is not None:
+            found.append(line)
+            if type(line) is BadLine:
+                self._bad_count += 1
+
+    def _keep(self, piece: bytes, found: list[Read]) -> None:
         """Add a piece to the line that has begun, as far as a line may go."""
         if self._is_skipping:
             return
-        room = self._form.longest - len(self._partial)
-        self._partial += piece[:room]
+        room = self._longest - len(self._partial)
+        self._partial += piece[: room + 1]
         if len(piece) > room:
-            why = f"The line is longer than {self._form.longest} bytes."
-            found.append(BadLine(raw=bytes(self._partial), why=why))
+            found.append(self._too_long(bytes(self._partial)))
             self.restart(is_mid_line=True)
+
+    def _too_long(self, begun: bytes) -> BadLine:
+        """Return a line that has gone on for too long, cut."""
+        self._bad_count += 1
+        why = f"The line is longer than {self._longest} bytes."
+        return BadLine(raw=begun[: self._longest], why=why)
 
 
 def read_line(raw: bytes, form: LineForm = DEFAULT) -> RawWeighing | BadLine | None:
@@ -242,9 +354,7 @@ class _Parts:
         unit = self._unit or self._form.unit_if_absent
         if unit is None:
             return BadLine(raw=raw, why="The line names no unit.")
-        return RawWeighing(
-            value=self._value, unit=unit, is_stable=self._is_stable, basis=self._basis, raw=raw
-        )
+        return RawWeighing(self._value, unit, self._is_stable, self._basis, raw)
 
     def _take_number(self, text: str) -> str:
         """Take the one number of the line."""
@@ -265,10 +375,10 @@ class _Parts:
     def _take_word(self, word: str) -> str:
         """Take a word: the unit behind the number, or one of those the form knows."""
         form = self._form
-        if word in _UNITS:
+        if word in UNITS:
             if self._last != "number":
                 return "The unit does not stand behind the number."
-            self._unit = _UNITS[word]
+            self._unit = UNITS[word]
         elif word in form.stable_words | form.unstable_words:
             is_stable = word in form.stable_words
             if self._is_stable not in {None, is_stable}:

@@ -1,37 +1,52 @@
-"""Ports to a weighing scale: serial, TCP, and the thread that watches one.
+"""Ports to a weighing scale: serial and TCP.
 
 Bytes come and go here; what they mean is the line reader's. Every way in which a port can be
-lost comes out as `PortGone`, and a watch opens it again.
+lost comes out as `PortGone`.
 """
 
 from __future__ import annotations
 
 import contextlib
-import logging
-import threading
-import time
-from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any, Final
 from urllib.parse import urlsplit
 
-from fillwright.errors import BadInput, FillwrightError, PortGone
+from fillwright.errors import BadInput, PortGone
 from fillwright.records.ports import Line
-from fillwright.scale.capture import PanReader, ScaleEvent
-from fillwright.scale.lines import DEFAULT, BadLine, LineForm, LineReader
 
 try:
     from termios import error as _refused
 except ImportError:  # on Windows a refused setting is a ValueError, and this is never met
     _refused = RuntimeError  # type: ignore[misc,assignment,unused-ignore]
 
-__all__ = ["ScaleWatch", "open_line"]
+__all__ = ["PortFound", "find_ports", "open_line"]
 
-_LOG: Final = logging.getLogger(__name__)
 _SCHEMES: Final = ("socket", "rfc2217", "loop")
 _WRITE_S: Final = 2.0
-_BAD_KEPT: Final = 20
 _MOST_AT_ONCE: Final = 4096
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PortFound:
+    """A serial port of this machine: its address, and what the system calls what is there."""
+
+    address: str
+    words: str
+
+
+def find_ports() -> tuple[PortFound, ...]:
+    """Return the serial ports that this machine has now, those of USB first."""
+    from serial.tools import list_ports  # noqa: PLC0415  only who asks pays for it
+
+    found = sorted(list_ports.comports(), key=lambda port: (port.vid is None, port.device))
+    return tuple(
+        PortFound(
+            address=port.device,
+            words="USB" if port.vid is not None else "serial port of this machine",
+        )
+        for port in found
+    )
 
 
 def open_line(
@@ -89,151 +104,6 @@ def open_line(
         message = f"The scale line {url!r} cannot be set up: {error}. Look at its settings."
         raise BadInput(message, field="scale line", given=url, allowed="", code="range") from error
     return _PortLine(port, url)
-
-
-class ScaleWatch:
-    """A thread that reads a line, tells what happens on the pan, and survives unplugging.
-
-    Parameters
-    ----------
-    open_port : callable
-        Opens the line, at first and after every loss.
-    pan : PanReader
-        Turns readings into events; used by this watch alone.
-    on_event : callable
-        Told each event, in order, from the watch's thread.
-    form : LineForm
-        How the lines look.
-    pause_s : float
-        Time between a loss and the next try.
-    read_s : float
-        Longest wait for bytes, and so for `stop`.
-    quiet_s : float
-        Silence that shows a line to have ended: what comes after it begins a line. Longer
-        than any line takes (0.3 s hold 36 characters at 1200 baud, ten bits each).
-    monotonic : callable
-        Seconds of a count that only goes forward.
-    pause : callable, optional
-        Waits so many seconds; by default until `stop` at most.
-    """
-
-    def __init__(
-        self,
-        open_port: Callable[[], Line],
-        pan: PanReader,
-        on_event: Callable[[ScaleEvent], None],
-        *,
-        form: LineForm = DEFAULT,
-        pause_s: float = 1.0,
-        read_s: float = 0.1,
-        quiet_s: float = 0.3,
-        monotonic: Callable[[], float] = time.monotonic,
-        pause: Callable[[float], object] | None = None,
-    ) -> None:
-        self._open_port = open_port
-        self._pan = pan
-        self._on_event = on_event
-        self._reader = LineReader(form)
-        self._pause_s = pause_s
-        self._read_s = read_s
-        self._quiet_s = quiet_s
-        self._monotonic = monotonic
-        self._stopping = threading.Event()
-        self._pause = pause or self._stopping.wait
-        self._last_bad: deque[BadLine] = deque(maxlen=_BAD_KEPT)
-        self._losses = 0
-        self._thread: threading.Thread | None = None
-
-    @property
-    def bad_count(self) -> int:
-        """How many lines were no weighings."""
-        return self._reader.bad_count
-
-    @property
-    def last_bad(self) -> tuple[BadLine, ...]:
-        """The last few bad lines, with their bytes, oldest first."""
-        return tuple(self._last_bad)
-
-    @property
-    def losses(self) -> int:
-        """How many times the port was lost or could not be opened."""
-        return self._losses
-
-    @property
-    def is_running(self) -> bool:
-        """True while the thread lives."""
-        return self._thread is not None and self._thread.is_alive()
-
-    def start(self) -> None:
-        """Begin to watch."""
-        self._stopping.clear()
-        self._thread = threading.Thread(target=self._watch, name="scale watch", daemon=True)
-        self._thread.start()
-
-    def stop(self, timeout_s: float = 5.0) -> None:
-        """End the watch and let go of the port.
-
-        Parameters
-        ----------
-        timeout_s : float
-            Longest wait for the thread; it ends within `read_s` unless a port hangs.
-        """
-        self._stopping.set()
-        if self._thread is not None:
-            self._thread.join(timeout_s)
-
-    def _watch(self) -> None:
-        """Open, read until lost, pause, and again, until told to stop."""
-        while not self._stopping.is_set():
-            try:
-                with contextlib.closing(self._open_port()) as line:
-                    self._read(line)
-            except FillwrightError as lost:
-                self._losses += 1
-                self._tell(self._pan.lost(str(lost)))
-                self._pause(self._pause_s)
-            except Exception:  # noqa: BLE001  outermost edge: the thread would end unseen
-                _LOG.exception("The scale watch stumbled and opens the port again.")
-                self._losses += 1
-                self._tell(self._pan.lost("Reading the weighing scale failed."))
-                self._pause(self._pause_s)
-
-    def _read(self, line: Line) -> None:
-        """Read an open line until it is lost or the watch is stopped."""
-        heard_s = self._monotonic()
-        is_quiet = False
-        # What comes at once after opening may be the rest of a line.
-        self._reader.restart(is_mid_line=True)
-        while not self._stopping.is_set():
-            data = line.read(self._read_s)
-            now_s = self._monotonic()
-            if data:
-                heard_s, is_quiet = now_s, False
-                self._take(data, now_s)
-                continue
-            # Only an empty read proves silence: while this thread is held up, bytes wait.
-            if not is_quiet and now_s - heard_s > self._quiet_s:
-                is_quiet = True
-                # The end of a line that has begun was lost, and so may be the next beginning.
-                self._reader.restart(is_mid_line=self._reader.has_partial)
-            self._tell(self._pan.tick(now_s))
-
-    def _take(self, data: bytes, now_s: float) -> None:
-        """Read the lines that have come and tell what they mean."""
-        for found in self._reader.feed(data):
-            if isinstance(found, BadLine):
-                self._last_bad.append(found)
-                _LOG.warning("Bad line from the weighing scale: %s %r", found.why, found.raw)
-            else:
-                self._tell(self._pan.feed(found, now_s))
-
-    def _tell(self, events: list[ScaleEvent]) -> None:
-        """Tell the listener; one that fails must not stop the watch."""
-        for event in events:
-            try:
-                self._on_event(event)
-            except Exception:  # noqa: BLE001  outermost edge for what listens
-                _LOG.exception("What listens to the weighing scale failed.")
 
 
 class _PortLine:

@@ -14,7 +14,7 @@ from fillwright.jobs.desk import Desk
 from fillwright.knowledge.load import rule_sets
 from fillwright.records.book import Book
 from fillwright.records.ports import Clock
-from fillwright.scale.capture import ScaleEvent
+from fillwright.scale.pan_events import ScaleEvent
 from fillwright.store.journal import SqlJournal, open_journal
 from fillwright.store.kept_states import StateFiles
 

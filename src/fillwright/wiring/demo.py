@@ -19,8 +19,8 @@ from fillwright.records.entities import JobFacts
 from fillwright.records.fold import JobState
 from fillwright.records.ports import Line
 from fillwright.scale.capture import PanReader
-from fillwright.scale.ports import ScaleWatch
 from fillwright.scale.simulated import SimulatedBench, bench_from
+from fillwright.scale.watching import ScaleWatch
 from fillwright.wiring import maker
 from fillwright.wiring.bench import Bench, ScaleHub, desk_on
 from fillwright.wiring.player import play, ready_for, stand_by

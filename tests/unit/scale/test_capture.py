@@ -10,17 +10,9 @@ from uuid import UUID
 import pytest
 
 from fillwright.records.capture import Capture
-from fillwright.scale.capture import (
-    NoSignal,
-    PanEmpty,
-    PanReader,
-    Resting,
-    Sending,
-    Settled,
-    Settling,
-    pan_reader_for,
-)
-from fillwright.scale.lines import RawWeighing
+from fillwright.scale.capture import PanReader, Sending, pan_reader_for
+from fillwright.scale.lines import RawWeighing, Remark
+from fillwright.scale.pan_events import Changed, NoSignal, PanEmpty, Resting, Settled, Settling
 
 
 def line(value, mark=None, unit="g", basis=None):
@@ -106,7 +98,7 @@ def test_too_few_readings_do_not_settle_however_long_they_take(clock):
 @pytest.mark.parametrize(("at_rest", "moving"), [(True, None), (None, False)])
 def test_a_scale_that_marks_only_one_of_both_is_understood(pan, at_rest, moving):
     """Where only rest is marked a bare line moves; where only movement is, it rests."""
-    pan.show("18.2", 2, mark=at_rest).show("100.0", 2, mark=moving)
+    pan.show("18.2", 2, mark=at_rest).show("0.0", 2, mark=moving).show("100.0", 2, mark=moving)
     pan.show("100.0", 20, mark=moving)
     before = len(pan.settled())
     pan.show("268.2", 2, mark=at_rest)
@@ -144,11 +136,88 @@ def test_a_container_taken_off_between_two_lines_is_seen_by_half_its_weight(pan)
     assert len(pan.settled()) == 2
 
 
-def test_containers_left_on_the_pan_are_each_weighed(pan):
-    """A running total gives one weighing for each container added."""
-    pan.show("10.1", 3, mark=True).show("20.3", 3, mark=True).show("30.2", 3, mark=True)
+def test_nothing_is_weighed_before_the_pan_was_seen_empty(pan):
+    """What is added to a container, or put beside it, is told and makes no second weighing."""
+    pan.show("10.1", 3, mark=True).show("20.3", 3, mark=True)
+    assert [str(event.value) for event in pan.settled()] == ["10.1"]
+    assert isinstance(pan.events[-1], Changed)
+    assert pan.events[-1].weighing_id == pan.settled()[0].weighing_id
 
-    assert [str(event.value) for event in pan.settled()] == ["10.1", "20.3", "30.2"]
+    pan.show("0.0", 2, mark=True).show("20.3", 3, mark=True)
+
+    assert [str(event.value) for event in pan.settled()] == ["10.1", "20.3"]
+
+
+def test_a_jar_taken_off_too_early_is_told(pan):
+    """A container lifted before it came to rest is no weighing, and the words say so."""
+    pan.show("0.0", 2, mark=True).show("268.2", 3, mark=False).show("0.0", 3, mark=True)
+
+    assert not pan.settled()
+    assert isinstance(pan.events[-1], PanEmpty)
+    assert pan.events[-1].says.startswith("Taken off before it came to rest")
+
+
+def test_beyond_the_range_is_told_once_and_the_container_stays_the_same(pan):
+    """An overload blanks the figure; the container that was weighed is not weighed again."""
+    pan.show("268.2", 3, mark=True)
+    over = Remark(raw=b"OL", says="over")
+    pan.events += pan.reader.remark(over, pan.now + 0.1) + pan.reader.remark(over, pan.now + 0.2)
+    pan.show("268.2", 3, mark=True)
+
+    assert [event.event for event in pan.events[1:]] == ["settled", "off-scale", "resting"]
+    assert "Take it off" in pan.events[2].because
+
+
+def test_a_tare_line_is_no_reading(pan):
+    """A line that only repeats what was zeroed away changes nothing on the page."""
+    assert pan.reader.remark(Remark(raw=b"T 18.2 g", says="tare"), 1.0) == []
+
+
+@pytest.mark.parametrize(
+    ("readings", "says"),
+    [
+        ([250 + 0.2 * n for n in range(30)], "rises slowly"),
+        ([250 - 0.2 * n for n in range(30)], "falls slowly"),
+        ([250 + 0.5 * (n % 2) for n in range(30)], "shakes"),
+        ([250 + 90 * (n % 3) for n in range(30)], "hands off"),
+    ],
+)
+def test_why_a_figure_does_not_rest_is_told_in_words(pan, readings, says):
+    """Drift, shaking and a hand on the pan are told apart; at the very first nothing is said."""
+    for reading in readings:
+        pan.show(f"{reading:.1f}", 1, mark=False)
+
+    assert pan.events[0].says == ""
+    assert says in pan.events[-1].says
+    assert not pan.settled()
+
+
+def test_far_below_zero_is_told(pan):
+    """A negative figure beyond the drips asks for the zero key, where nothing was zeroed away."""
+    pan.show("-18.2", 3, mark=True)
+
+    assert "press zero" in pan.events[-1].says
+
+
+def test_what_was_put_on_in_a_long_silence_is_not_weighed_by_itself(pan):
+    """Somebody may have typed it meanwhile: it counts once the pan was seen empty."""
+    pan.show("0.0", 3, mark=True)
+    pan.events += pan.reader.lost("The plug is out.")
+    pan.now += 3600.0
+    pan.show("270.9", 20, mark=True)
+    assert not pan.settled()
+    assert "Type it, or take it off" in pan.events[-1].says
+
+    pan.show("0.0", 3, mark=True).show("270.9", 3, mark=True)
+
+    assert [str(event.value) for event in pan.settled()] == ["270.9"]
+
+
+def test_a_scale_that_shows_millilitres_is_read_in_millilitres(pan):
+    """Volumes that the scale works out are compared with their like and told as such."""
+    pan.show("250.1", 3, mark=True, unit="ml")
+
+    assert [(event.value, event.unit) for event in pan.settled()] == [(Decimal("250.1"), "ml")]
 
 
 def test_a_negative_reading_is_an_empty_pan(pan):
@@ -215,7 +284,7 @@ def test_events_are_ready_for_json(pan):
     settling, settled, lost = (event.as_dict() for event in pan.events)
 
     shown = {"value": "268.20", "unit": "g", "basis": "gross"}
-    assert settling == {"event": "settling", **shown}
+    assert settling == {"event": "settling", **shown, "says": ""}
     assert settled == {
         "event": "settled",
         **shown,
@@ -257,19 +326,29 @@ def test_where_empties_are_zeroed_away_a_small_dose_is_weighed(facts, clock, tar
     assert [event.event for event in pan.events] == ["pan-empty", "settling", "settled"]
 
 
-def test_a_fiftieth_of_the_aim_is_another_container(facts, clock):
-    """2 % of 250.5 g is 5.01 g: a change of 5.0 g on the pan is the same jar, 5.1 g is not."""
+def test_a_fiftieth_of_the_aim_is_a_change(facts, clock):
+    """2 % of 250.5 g is 5.01 g: 5.0 g more on the pan is the same jar at rest, 5.1 g is told."""
     pan = Pan(pan_reader_for(facts, clock))
     pan.show("268.0", 3, mark=True).show("273.0", 3, mark=True)
-    assert len(pan.settled()) == 1
+    assert pan.events[-1].event == "resting"
 
     pan.show("273.1", 3, mark=True)
 
-    assert len(pan.settled()) == 2
+    assert pan.events[-1].event == "changed"
+    assert len(pan.settled()) == 1
+
+
+def test_a_pan_can_be_fitted_to_the_job_at_hand(facts, clock):
+    """Fitted, it takes half an empty jar as an empty pan, as one made for the job does."""
+    pan = Pan(PanReader(clock))
+    pan.reader.fit(facts)
+    pan.show("9.1", 3, mark=True).show("18.2", 3, mark=True)
+
+    assert [event.event for event in pan.events] == ["pan-empty", "settling", "settled"]
 
 
 def test_settling_is_said_once_for_each_figure(pan):
     """A figure that stands still while moving is not said ten times a second."""
-    pan.show("100.0", 10, mark=False).show("101.0", 10, mark=False)
+    pan.show("100.0", 10, mark=False).show("100.1", 10, mark=False)
 
     assert [type(event) for event in pan.events] == [Settling, Settling]

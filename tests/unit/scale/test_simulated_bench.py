@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from fillwright.errors import BadInput, PortGone, SilentScale
-from fillwright.scale.capture import PanEmpty, Settled, pan_reader_for
+from fillwright.scale.capture import pan_reader_for
 from fillwright.scale.lines import LineReader
+from fillwright.scale.pan_events import PanEmpty, Settled
 from fillwright.scale.simulated import bench_from
 
 

@@ -8,8 +8,9 @@ import threading
 import pytest
 
 from fillwright.errors import PortGone
-from fillwright.scale.capture import PanReader, Sending, Settled
-from fillwright.scale.ports import ScaleWatch
+from fillwright.scale.capture import PanReader, Sending
+from fillwright.scale.pan_events import Settled
+from fillwright.scale.watching import ScaleWatch
 
 GONE = PortGone("The plug is out.")
 JAR = b"gross +268.2 g steady\r\n"
@@ -148,20 +149,20 @@ def test_a_loss_in_mid_line_is_said_once_and_nothing_is_doubled_or_made_up(play)
 
 
 def test_silence_of_a_stream_is_no_signal(play):
-    """A line that is open and says nothing for more than three seconds is told once."""
+    """A line that is open and says nothing for two seconds is told once."""
     _, events = play(1.0, 1.0, 1.0, 1.0, 1.0, JAR, JAR)
 
     assert short(events) == [("no-signal", ""), ("settling", "268.2"), ("settled", "268.2")]
 
 
 def test_bad_lines_are_counted_and_the_last_ones_kept(play, caplog):
-    """Each bad line is counted and logged with its bytes; only the last twenty are held."""
-    with caplog.at_level(logging.WARNING, "fillwright.scale.ports"):
+    """Each bad line is counted; the last twenty are held, and one in ten seconds is logged."""
+    with caplog.at_level(logging.WARNING, "fillwright.scale.watching"):
         watch, events = play(0.4, b"".join(b"noise %d\r\n" % n for n in range(30)), JAR, JAR)
 
     assert watch.bad_count == 30
     assert [bad.raw for bad in watch.last_bad] == [b"noise %d" % n for n in range(10, 30)]
-    assert len(caplog.records) == 30
+    assert len(caplog.records) == 1
     assert short(events)[-1] == ("settled", "268.2")
 
 
@@ -171,7 +172,7 @@ def test_a_listener_that_fails_stops_nothing(play, caplog):
     def fail(event):
         raise ValueError(event)
 
-    with caplog.at_level(logging.ERROR, "fillwright.scale.ports"):
+    with caplog.at_level(logging.ERROR, "fillwright.scale.watching"):
         _, events = play(0.4, JAR, JAR, EMPTY, EMPTY, on_event=fail)
 
     assert len(events) == 3
@@ -182,11 +183,14 @@ def test_a_listener_that_fails_stops_nothing(play, caplog):
 
 def test_a_port_that_fails_in_its_own_way_is_opened_again(play, caplog):
     """Even an error that nobody foresaw is a loss, logged, and the watch goes on."""
-    with caplog.at_level(logging.ERROR, "fillwright.scale.ports"):
-        watch, events = play(0.4, JAR, JAR, ValueError("odd driver"), 0.4, NEXT, NEXT)
+    with caplog.at_level(logging.ERROR, "fillwright.scale.watching"):
+        watch, events = play(
+            0.4, JAR, JAR, ValueError("odd driver"), 0.4, EMPTY, EMPTY, NEXT, NEXT
+        )
 
     assert short(events)[2:] == [
         ("no-signal", ""),
+        ("pan-empty", "0.0"),
         ("settling", "270.9"),
         ("settled", "270.9"),
     ]
