@@ -7,6 +7,7 @@ import re
 import sys
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
@@ -21,7 +22,8 @@ from fillwright.questions import names
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.records.entities import JobFacts
-from fillwright.web import create_app
+from fillwright.web import create_app, render
+from fillwright.web.pages.manual import HELP
 from fillwright.wiring import maker, open_bench
 
 PRESS = Press(person="AB")
@@ -538,3 +540,34 @@ def test_a_table_that_is_not_there_is_said(client, address):
 
     assert answer.status_code == 404
     assert "content-disposition" not in answer.headers
+
+
+# -- the manual --------------------------------------------------------------------------
+
+
+def test_help_on_each_page_opens_a_page_of_the_manual(client, running):
+    """Every page of the program has its help, every help its page, and every page its pictures."""
+    assert running.desk.book.job(JOB)
+    folder = Path(render.__file__).parent / "templates"
+    named = {
+        found
+        for path in folder.glob("*.html")
+        for found in re.findall(r"block page %}(\w+)", path.read_text("utf-8"))
+    } - {"plain", "manual"}
+
+    assert named == set(HELP)
+    for page in (*named, "plain"):
+        answer = client.get(f"/help/{page}")
+        assert answer.status_code == 200
+        assert "/manual/" in str(answer.url)
+        for source in re.findall(r'<img src="([^"]+)"', answer.text):
+            assert client.get(source).headers["content-type"].startswith("image/")
+    assert 'href="/help/setup"' in client.get(f"/job/{JOB}/setup").text
+
+
+@pytest.mark.parametrize(
+    "name", ["nothing", "shots/nothing.png", "..%2f..%2fpyproject", "reference/rules.md"]
+)
+def test_what_is_not_in_the_manual_is_said(client, name):
+    """A page that says so, and no file from elsewhere."""
+    assert client.get(f"/manual/{name}").status_code == 404

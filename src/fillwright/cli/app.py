@@ -9,7 +9,7 @@ from typing import Annotated, Final
 
 import typer
 
-from fillwright.cli import ask, bench, export, journal, lot, prove, terminal
+from fillwright.cli import ask, bench, export, journal, lot, manual, prove, terminal
 from fillwright.errors import BadInput, FillwrightError
 
 __all__ = ["app", "run"]
@@ -35,6 +35,7 @@ app.command("demo")(bench.demo)
 app.command("verify")(journal.verify)
 app.command("backup")(journal.backup)
 app.command("export")(export.export)
+app.command("manual")(manual.manual)
 
 
 def _print_version(wanted: bool) -> None:  # noqa: FBT001  the option's own callback
