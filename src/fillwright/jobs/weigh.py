@@ -14,7 +14,7 @@ from typing import Final
 from fillwright.errors import BadInput, Conflict
 from fillwright.jobs import prove, release, run, settle, setup, trim
 from fillwright.jobs.act import Act
-from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.desk import Desk, Press, find_job, keep, keep_on_site
 from fillwright.jobs.limits import limits_of
 from fillwright.jobs.traveller import next_act, purpose_now
 from fillwright.records.capture import Capture
@@ -22,11 +22,13 @@ from fillwright.records.entities import JobFacts
 from fillwright.records.entries import (
     ContainersHeld,
     Payload,
+    PrimingJudged,
     Purpose,
     StruckOut,
     WeighingTaken,
 )
 from fillwright.records.fold import JobState, Weighed
+from fillwright.records.replay import replayed
 from fillwright.records.units import grams
 
 __all__ = ["Kept", "strike_out", "undo", "weigh"]
@@ -105,6 +107,9 @@ def weigh(
         _refuse_numbers(state, fact)
         facts = _JUDGES[meant](desk, state, fact, capture.weighing_id)
         kept = keep(desk, state, facts, press, first_id=capture.weighing_id)
+        learnt = [fact for fact in facts if isinstance(fact, PrimingJudged)]
+        if learnt:
+            keep_on_site(desk, learnt, press)
         weighed = kept.weighings.find(capture.weighing_id) or kept.weighings[-1]
         return Kept(state=kept, weighing=weighed.fact, act=next_act(desk, kept))
 
@@ -167,7 +172,7 @@ def _anew(state: JobState, struck: Weighed) -> list[Payload]:
         number = struck.fact.container or 0
         reason = f"the weight that settled {number} is struck out"
         return [ContainersHeld(first=number, last=number, reason=reason)]
-    run_, ended = state.run_without(struck.id), state.run and state.run.finished
+    run_, ended = replayed(state, struck.id), state.run and state.run.finished
     if run_ is None or not ended or struck.fact.purpose != "dose" or not struck.counts:
         return []
     if run_.last_good >= state.filled_to:

@@ -9,8 +9,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
-from heapq import merge
-from typing import TypeAlias
 
 from fillwright.records.entities import JobFacts
 from fillwright.records.entries import (
@@ -42,22 +40,12 @@ from fillwright.records.entries import (
     TrimJudged,
     WeighingTaken,
 )
+from fillwright.records.replay import RunNote, filled_again, proved_shots, replayed
 from fillwright.records.runbook import RunBook
 from fillwright.records.spans import Span, join, minus
 from fillwright.records.weighed import Weighed, Weighings
 
-__all__ = ["JobState", "RunNote", "Weighed", "fold_job"]
-
-
-RunNews: TypeAlias = WeighingTaken | AdjustmentMade | RunPaused | SignalRaised | FactsChanged
-
-
-@dataclass(frozen=True, slots=True)
-class RunNote:
-    """Something that happened in the run, with its place among the job's entries."""
-
-    revision: int
-    fact: RunNews
+__all__ = ["JobState", "Weighed", "fold_job"]
 
 
 @dataclass(slots=True)
@@ -190,7 +178,7 @@ class JobState:
                 self.aim_at_start_g = float(self.known.aim_g)
                 self.run_proof = list(self.proof_shots)
                 self.run = RunBook(aim_g=self.aim_at_start_g)
-                self.run.start(fact, self._proved())
+                self.run.start(fact, proved_shots(self))
                 self.run_log, self.run_from = [], entry.revision
             case RunPaused() if self.run is not None:
                 self.filled_to = max(self.filled_to, fact.after_container)
@@ -269,69 +257,9 @@ class JobState:
             self.steps.pop("air-out", None)
         if weighed.fact.purpose in ("proof", "dose"):
             if self.run is None or self.run.finished is None:
-                self.filled_to = self._filled()
+                self.filled_to = filled_again(self)
             if self.run is not None:
-                self.run = self.run_without()
-
-    def run_without(self, entry_id: str = "") -> RunBook | None:
-        """Return the run folded again from its start, without what is struck out.
-
-        Parameters
-        ----------
-        entry_id : str
-            A weighing that is left out as well, as if it were struck out already.
-
-        Returns
-        -------
-        RunBook or None
-            The run; None where none was started.
-        """
-        if self.run is None or self.run.started is None:
-            return None
-        book = RunBook(aim_g=self.aim_at_start_g, finished=self.run.finished)
-        book.start(self.run.started, self._proved(entry_id))
-        out = {w.id for w in self.weighings if w.struck} | {entry_id}
-        doses = [
-            RunNote(w.revision, w.fact)
-            for w in self.weighings
-            if w.revision > self.run_from
-            and w.fact.purpose == "dose"
-            and w.counts
-            and w.id != entry_id
-        ]
-        for note in merge(doses, self.run_log, key=lambda note: note.revision):
-            match note.fact:
-                case WeighingTaken():
-                    book.take(note.fact)
-                case AdjustmentMade():
-                    book.adjust(note.fact)
-                case RunPaused():
-                    book.pause(note.fact)
-                case FactsChanged():
-                    book.aim_at(float(note.fact.facts.aim_g))
-                case SignalRaised():
-                    if note.fact.weighing_id not in out:
-                        book.signal(note.fact)
-        return book
-
-    def _proved(self, entry_id: str = "") -> list[WeighingTaken]:
-        """Return the shots that count of the proving run before the run."""
-        return [w.fact for w in self.run_proof if w.counts and w.id != entry_id]
-
-    def _filled(self) -> int:
-        """Return the last container that anything on record still says is filled."""
-        started = None if self.run is None else self.run.started
-        told = [0 if started is None else started.first_container - 1]
-        for weighed in self.weighings:
-            fact = weighed.fact
-            if fact.purpose in ("proof", "dose") and not weighed.struck:
-                told.append(max(fact.container or 0, fact.filled_to or 0))
-        told += [
-            note.fact.after_container
-            for note in self.run_log
-            if isinstance(note.fact, AdjustmentMade | RunPaused)
-        ]
-        return max(told)
+                self.run = replayed(self)
 
     def _change(self, entry: Entry, fact: FactsChanged) -> None:
         """Take other facts; a lot that was judged by the old ones is judged again."""
