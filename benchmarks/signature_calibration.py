@@ -93,7 +93,7 @@ def drawn(machine: Machine, *, runs: int, doses: int) -> Tally:
     for _ in range(runs):
         kind = KINDS[rng.choice(len(KINDS), p=[PRIOR.of(k) for k in KINDS])]
         second = OTHER.get(kind) if rng.random() < PAIR_SHARE else None
-        heavy = kind is DoseKind.STEADY and rng.random() < HEAVY_SHARE
+        heavy = kind is not DoseKind.SHORT and rng.random() < HEAVY_SHARE
         df = HEAVY_DF if heavy and machine.noise_df is None else machine.noise_df
         level = draw_level(rng, doses)
         run = draw_run(

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from fillwright.errors import BadInput
 from fillwright.science.given import above_zero, not_negative, readings_in_order
 from fillwright.science.signature_answer import Evidence, abstained, answered
-from fillwright.science.signature_grid import heavy_fit
+from fillwright.science.signature_heavy import heavy_scans
 from fillwright.science.signature_kinds import DoseKind, KindShares, Signature
 from fillwright.science.signature_models import (
     alternate_scan,
@@ -28,7 +28,7 @@ from fillwright.science.signature_models import (
     step_scan,
 )
 from fillwright.science.signature_pairs import creep_with_level_scan, step_with_scatter_scan
-from fillwright.science.signature_scan import either, one_pattern
+from fillwright.science.signature_scan import either
 from fillwright.science.signature_short import short_fit, short_scan
 
 __all__ = ["FEWEST", "HEAVY_SHARE", "PAIR_SHARE", "PRIOR", "recognise"]
@@ -37,7 +37,7 @@ _Floats = NDArray[np.float64]
 
 FEWEST = 8
 PAIR_SHARE = 0.05
-HEAVY_SHARE = 0.15
+HEAVY_SHARE = 0.3
 PRIOR = KindShares(
     steady=0.5,
     step=0.0625,
@@ -95,7 +95,8 @@ def recognise(
     Notes
     -----
     Evidence as in `linear_fits`; constants there and in `SIZES`: all invented. A pair of kinds
-    at once has a share of 0.05 of the prior of either. Nothing is said below eight doses, or
+    at once has a share of 0.05 of the prior of either, noise with heavy tails 0.3 of each
+    (invented). Nothing is said below eight doses, or
     where the step of the scale is above 1.5 sd, because rounding then looks like patterns.
     The sd is what is left beside the best kind, less the rounding part d²/12.
     """
@@ -156,9 +157,11 @@ def _evidence(z: _Floats, height: _Floats | None) -> Evidence:
         creep = either(creep, fallen.first, share=PAIR_SHARE)
         level = either(level_scan(z, height), fallen.second, share=PAIR_SHARE)
     short = short_fit(z)
+    heavy = heavy_scans(z, height)
+    steady = either(steady_scan(z), heavy.pop(DoseKind.STEADY), share=HEAVY_SHARE)
     return Evidence(
         scans={
-            DoseKind.STEADY: either(steady_scan(z), one_pattern(heavy_fit(z)), share=HEAVY_SHARE),
+            DoseKind.STEADY: steady,
             DoseKind.STEP: either(step_scan(z), wild.first, share=PAIR_SHARE),
             DoseKind.CREEP: creep,
             DoseKind.SCATTER: either(scatter_scan(z), wild.second, share=PAIR_SHARE),
@@ -168,6 +171,8 @@ def _evidence(z: _Floats, height: _Floats | None) -> Evidence:
             DoseKind.SHORT: short_scan(short, z),
             DoseKind.AUTOCORR: autocorr_scan(z),
         },
+        heavy=heavy,
+        heavy_share=HEAVY_SHARE,
         pair_share=PAIR_SHARE,
         step_with_scatter=wild.first,
         creep_with_level=None if fallen is None else fallen.first,

@@ -55,6 +55,11 @@ class Evidence:
     ----------
     scans : mapping of DoseKind to Scan
         The patterns of each kind, pairs included in both of theirs.
+    heavy : mapping of DoseKind to Scan
+        The patterns of some kinds again under noise with heavy tails. They count for the
+        probability of their kind; place and size are those of `scans`.
+    heavy_share : float
+        Prior share of those within each of their kinds. [1]
     pair_share : float
         Prior share of a pair within each of its kinds. [1]
     step_with_scatter : Scan
@@ -68,11 +73,34 @@ class Evidence:
     """
 
     scans: Mapping[DoseKind, Scan]
+    heavy: Mapping[DoseKind, Scan]
+    heavy_share: float
     pair_share: float
     step_with_scatter: Scan
     creep_with_level: Scan | None
     short_chance: _Floats
     far: NDArray[np.bool_]
+
+    def log_like(self, kind: DoseKind) -> float:
+        """Return the log of the likelihood of a kind over all its patterns.
+
+        Parameters
+        ----------
+        kind : DoseKind
+            The kind.
+
+        Returns
+        -------
+        float
+            Log likelihood. [1]
+        """
+        usual = _log_sum(self.scans[kind].log_joint)
+        if kind not in self.heavy:
+            return usual
+        heavy = _log_sum(self.heavy[kind].log_joint)
+        return float(
+            np.logaddexp(math.log1p(-self.heavy_share) + usual, math.log(self.heavy_share) + heavy)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,14 +179,14 @@ def answered(
     Signature
         The answer, or that the scale is too coarse.
     """
-    log_like = np.array([_log_sum(evidence.scans[kind].log_joint) for kind in _KINDS])
+    log_like = np.array([evidence.log_like(kind) for kind in _KINDS])
     top = float(np.max(log_like))
     mass = float(weights @ np.exp(log_like - top))
     posterior = _shares(weights * np.exp(log_like - top) / mass)
     order = np.argsort([-posterior.of(kind) for kind in _KINDS], kind="stable")
     best = _KINDS[order[0]]
     scan = evidence.scans[best]
-    of_pattern = np.exp(scan.log_joint - log_like[order[0]])
+    of_pattern = np.exp(scan.log_joint - _log_sum(scan.log_joint))
     noise = float(of_pattern @ scan.noise) * unit**2 - readability**2 / 12.0
     sd = math.sqrt(max(noise, 0.0))
     if readability > _COARSE * sd or sd == 0.0:
@@ -212,6 +240,7 @@ def _pairs(
     return {
         pair: float(weights[_KINDS.index(pair[0])] + weights[_KINDS.index(pair[1])])
         * evidence.pair_share
+        * (1.0 - evidence.heavy_share)
         * math.exp(_log_sum(scan.log_joint) - log_mass)
         for pair, scan in known.items()
         if scan is not None

@@ -34,7 +34,7 @@ def drawn(runs, *, seed, guess=1.0, noise_df=None, step=0.0, level_known=True):
     for _ in range(runs):
         kind = KINDS[rng.choice(len(KINDS), p=[PRIOR.of(k) for k in KINDS])]
         second = OTHER.get(kind) if rng.random() < PAIR_SHARE else None
-        heavy = kind is DoseKind.STEADY and rng.random() < HEAVY_SHARE
+        heavy = kind is not DoseKind.SHORT and rng.random() < HEAVY_SHARE
         level = draw_level(rng, COUNT)
         df = HEAVY_DF if heavy and noise_df is None else noise_df
         doses = draw_run(rng, kind, level=level, with_kind=second, noise_df=df).doses
