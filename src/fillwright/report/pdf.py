@@ -1,4 +1,4 @@
-"""The papers as PDF: batch record, lot paper, proof paper, job card.
+"""The papers as PDF: batch record, lot paper, proof paper, job card, machine card.
 
 The same sheet gives the same bytes; text typed by people is data, never markup; only the
 shipped letters are used, and a character that they lack is printed as its code and named.
@@ -17,14 +17,23 @@ from fillwright.records.sheets import (
     Paper,
     ProofSheet,
 )
+from fillwright.records.sheets_machine import MachineCardSheet
 from fillwright.report.batch_words import batch_blocks
 from fillwright.report.blocks import Block, Pictures, head, para
 from fillwright.report.card_words import card_words
 from fillwright.report.file_words import lot_blocks, proof_blocks
 from fillwright.report.letters import missing_characters
+from fillwright.report.machine_words import machine_blocks
 from fillwright.report.printer import PrintFailed, run_printer
 
-__all__ = ["PrintFailed", "batch_record", "job_card", "lot_paper", "proof_paper"]
+__all__ = [
+    "PrintFailed",
+    "batch_record",
+    "job_card",
+    "lot_paper",
+    "machine_card",
+    "proof_paper",
+]
 
 _INVENTED: Final = "Invented data, not a real lot"
 
@@ -149,6 +158,36 @@ def job_card(sheet: JobCardSheet, *, paper: Paper = Paper.A4) -> bytes:
     words["invented"] = _INVENTED if sheet.facts.is_invented else ""
     words["name"] = f"Job card, job {sheet.facts.number}"
     return run_printer("card.typ", words, {}, at=sheet.made_at, paper=paper)
+
+
+def machine_card(sheet: MachineCardSheet, *, paper: Paper = Paper.A4) -> bytes:
+    """Return the card that hangs on a machine as a PDF.
+
+    Parameters
+    ----------
+    sheet : MachineCardSheet
+        The card.
+    paper : Paper
+        Size of the paper.
+
+    Returns
+    -------
+    bytes
+        The file.
+
+    Raises
+    ------
+    PrintFailed
+        If the printer warns or fails.
+    """
+    return _paper(
+        machine_blocks(sheet),
+        Pictures(),
+        name=f"Machine card, {sheet.machine.name}",
+        at=sheet.made_at,
+        paper=paper,
+        is_invented=sheet.is_invented,
+    )
 
 
 def _paper(

@@ -34,6 +34,7 @@ def _show(visit: Visit, *, error: BadInput | None = None) -> Response:
         status=422 if error else 200,
         settings=visit.desk.book.site().settings,
         rule_sets=tuple(visit.desk.rule_sets.values()),
+        machines=tuple(visit.desk.book.site().machines),
         error=error,
     )
 

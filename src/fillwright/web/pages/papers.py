@@ -1,4 +1,4 @@
-"""Papers: the job card and the batch record as PDF, for the printer of the bench."""
+"""Papers as PDF for the printer of the bench: of a job, and the card of a machine."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from starlette.routing import Route
 from fillwright.errors import BadInput
 from fillwright.jobs import papers
 from fillwright.jobs.desk import find_job
+from fillwright.jobs.machine_card import machine_card
 from fillwright.records.sheets import Paper
 from fillwright.web.render import plain_page
 from fillwright.web.visit import Visit, route
@@ -53,6 +54,18 @@ def _proof(visit: Visit) -> Response:
     return _printed(visit, paper, "proof")
 
 
+def _machine(visit: Visit) -> Response:
+    """Return the card of a machine."""
+    from fillwright.report import pdf  # noqa: PLC0415  the printer is loaded when it is used
+
+    name = visit.query.get("name", "")
+
+    def paper() -> bytes:
+        return pdf.machine_card(machine_card(visit.desk, name), paper=_size(visit))
+
+    return _printed(visit, paper, "machine-card")
+
+
 def _size(visit: Visit) -> Paper:
     """Return the size of the paper: A4, or Letter where it is asked for."""
     return Paper.LETTER if visit.query.get("paper") == "letter" else Paper.A4
@@ -63,9 +76,9 @@ def _printed(visit: Visit, paper: Callable[[], bytes], name: str) -> Response:
     try:
         body = paper()
     except BadInput as error:
-        status = 404 if error.field == "job" else 422
+        status = 404 if error.field in ("job", "machine") else 422
         return plain_page(visit, status=status, headline="No paper yet.", words=error.message)
-    file = f"{name}-{visit.number}.pdf"
+    file = f"{name}-{visit.number}.pdf" if visit.number else f"{name}.pdf"
     headers = {"content-disposition": f'inline; filename="{file}"'}
     return Response(body, media_type="application/pdf", headers=headers)
 
@@ -74,4 +87,5 @@ ROUTES: list[Route] = [
     route("/job/{number}/card.pdf", _card),
     route("/job/{number}/record.pdf", _record),
     route("/job/{number}/proof.pdf", _proof),
+    route("/machine/card.pdf", _machine),
 ]
