@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from fillwright.errors import BadInput
-from fillwright.questions.fields import Answer, Count, Given, Values, shown
+from fillwright.questions.fields import Answer, Count, Given, Real, Values, shown
 
 if TYPE_CHECKING:
     from fillwright.science.hold import Check
@@ -108,6 +108,14 @@ class SuspectGiven(Given):
         default=None,
         description="Check, counted from 1, at which the alarming sum was last zero.",
     )
+    deviations_in_sd: Values[Annotated[float, Real(at_least=-1000, at_most=1000)]] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=10_000,
+        description="What the last checks up to the alarm read, one figure a check, as "
+        "deviation over the sd of a dose. The range then goes back to where the change lies "
+        "after with 95 %, if that is earlier.",
+    )
 
 
 class SuspectAnswer(Answer):
@@ -127,6 +135,7 @@ def suspect(given: SuspectGiven) -> SuspectAnswer:
         stopped_after=given.stopped_after,
         first_container=given.first_container,
         alarm_zero_at_check=given.alarm_zero_at_check,
+        change_after_check=_change_after(given),
     )
     return SuspectAnswer(
         first=found.first,
@@ -135,6 +144,26 @@ def suspect(given: SuspectGiven) -> SuspectAnswer:
         assumptions=found.assumptions,
         sources=("All after the last good, valid check; common practice, no source",),
     )
+
+
+def _change_after(given: SuspectGiven) -> int | None:
+    """Return the check after which the change came, where the readings are given."""
+    from fillwright.science import suspect as hold  # noqa: PLC0415  loaded when asked
+
+    rows = given.deviations_in_sd
+    alarms = [n for n, one in enumerate(given.checks, 1) if one.ok == "alarm"]
+    if rows is None:
+        return None
+    if not alarms or len(rows) > alarms[-1]:
+        raise BadInput(
+            f"deviations_in_sd holds {len(rows)} figures; give one for each check up to the "
+            "alarm, the last ones.",
+            field="deviations_in_sd",
+            given=len(rows),
+            allowed=f"up to {alarms[-1]}" if alarms else "none without an alarm",
+            code="inconsistent",
+        )
+    return alarms[-1] - len(rows) + hold.change_not_before(rows)
 
 
 def _check(one: CheckGiven) -> Check:
