@@ -88,7 +88,7 @@ def test_every_command_is_on_its_page(package, trees, pages):
 
 def test_every_word_for_a_weight_or_a_proof_is_on_its_page(pages):
     """The words that a weight and a proving run on record can get stand in their sections."""
-    words = importlib.import_module("fillwright.jobs.prove").VERDICT_WORDS
+    words = importlib.import_module("fillwright.records.proofwords").PROOF_WORDS
     states = get_args(importlib.import_module("fillwright.records.charts").DoseState)
 
     missing = [word for word in (*words, *states) if f"| `{word}` |" not in pages["verdicts.md"]]

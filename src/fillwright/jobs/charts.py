@@ -35,6 +35,7 @@ __all__ = ["cylinder_lanes", "dose_chart", "lot_chart", "proof_chart", "volume_s
 _SHOWN: Final = 200
 _COLUMNS: Final = 600
 _MARKS: Final = 60
+_NOT_DRAWN: Final = ("not-steady", "scale-too-coarse", "stopped")
 _STATES: Final = ("on", "low", "high", "short", "far-short", "overfull")
 
 
@@ -67,13 +68,14 @@ def dose_chart(desk: Desk, state: JobState) -> DoseChart:
     )
 
 
-def proof_chart(desk: Desk, state: JobState) -> ProofChart:
+def proof_chart(state: JobState) -> ProofChart:
     """Return the shots of the proving run against the claim; figures only after the last."""
     facts = state.known
-    _ = desk
     half = facts.aim_g * facts.claim_pct / 100
     proof = state.proof
-    width = None if proof is None or proof.k is None else proof.k * proof.sd_g
+    width = None
+    if proof is not None and proof.verdict not in _NOT_DRAWN:
+        width = proof.half_width_g
     shots = [s for s in state.proof_shots if not s.struck]
     return ProofChart(
         shots=tuple(

@@ -99,7 +99,7 @@ def batch_record(desk: Desk, state: JobState) -> BatchRecordSheet:
         strikes=_strikes(state, entries),
         notes=_notes(state),
         dose_chart=charts.dose_chart(desk, state) if state.filled_to else None,
-        proof_chart=charts.proof_chart(desk, state) if state.proof else None,
+        proof_chart=charts.proof_chart(state) if state.proof else None,
         lot_chart=charts.lot_chart(desk, state),
         entries=state.revision,
         last_hash=state.last_hash,
@@ -139,7 +139,7 @@ def proof_sheet(desk: Desk, state: JobState) -> ProofSheet:
             for place, s in enumerate(state.proof_shots, start=1)
         ),
         facts=_facts(facts),
-        chart=charts.proof_chart(desk, state),
+        chart=charts.proof_chart(state),
         program=desk.program,
         is_invented=facts.is_invented,
     )

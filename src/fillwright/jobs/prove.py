@@ -1,4 +1,4 @@
-"""Prove: a number of shots fixed before the first, and one verdict after the last."""
+"""Prove: a plan fixed before the first shot, and one verdict when it says so."""
 
 from __future__ import annotations
 
@@ -7,92 +7,166 @@ from decimal import Decimal
 from typing import Final
 
 from fillwright.errors import BadInput
-from fillwright.jobs.act import CAUTIONS, Act, Expects, Option
+from fillwright.jobs.act import Act
 from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.goodscale import ScaleLook, scale_look
 from fillwright.jobs.limits import Limits, judge_weight, limits_of
-from fillwright.jobs.match import cautions_of
-from fillwright.jobs.words import plain
-from fillwright.records.entities import JobFacts, Stage
-from fillwright.records.entries import (
-    ContainersHeld,
-    Payload,
-    ProofJudged,
-    ProofPlanned,
-    WeighingTaken,
+from fillwright.jobs.proveacts import act_of
+from fillwright.jobs.proveplan import (
+    few_words,
+    looks_for,
+    passes_words,
+    plan_after,
+    plan_first,
+    plan_looks,
+    planned,
+    tries_before,
 )
+from fillwright.jobs.proveverdict import judged, judged_at_look, stopped
+from fillwright.jobs.provewhy import Part, error_parts, why_of
+from fillwright.jobs.why import Why
+from fillwright.records.entities import JobFacts
+from fillwright.records.entries import ContainersHeld, Payload, ProofJudged, WeighingTaken
 from fillwright.records.fold import JobState
-from fillwright.records.units import g_from_kg, kg_from_g
-from fillwright.science.proof import ProofResult, default_shots, prove, prove_plan
+from fillwright.records.proofwords import (
+    PROOF_WORDS,
+    proof_headline,
+    spread_words,
+    tries_words,
+)
 
-__all__ = ["VERDICT_WORDS", "ProveLook", "again", "begin", "judge_shot", "look"]
+__all__ = ["ProveLook", "again", "begin", "judge_shot", "look"]
 
-VERDICT_WORDS: Final = {
-    "proved": "Holds",
-    "not-proved": "Cannot say yet",
-    "impossible": "Does not hold",
-    "not-steady": "Not steady, proving void",
-    "scale-too-coarse": "The weighing scale is too coarse to say",
-    "stopped": "Stopped by a reject",
-}
-_TAGS: Final = {"proved": "on", "impossible": "stop", "stopped": "stop"}
-_OFF_SHARE: Final = 0.3
-_FEWEST: Final = 2
-_LEAST_AGAIN: Final = 8
-_MOST: Final = 60
 _REJECTS: Final = ("short", "far-short", "overfull")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProveLook:
-    """Everything the Prove page shows; no spread and no verdict before the last shot."""
+    """Everything the Prove page shows; no spread and no verdict before the plan says so.
+
+    Parameters
+    ----------
+    act : Act
+        The order of the page.
+    limits : Limits
+        The weights of the job.
+    planned, weighed, set_aside : int
+        Shots to the end or to the next look, shots that count, shots that do not.
+    plan_words : str
+        Why so many.
+    needs_words : str
+        What so many shots need to prove the claim, and what they cannot show by themselves;
+        empty after the verdict.
+    looks : tuple of int
+        The planned looks of this run, or those that are offered before it begins.
+    tries : str
+        Which try this is and what that does to the claim; empty for the first.
+    scale : ScaleLook
+        Whether the weighing scale is good enough.
+    verdict : ProofJudged or None
+        The verdict with its figures.
+    headline : str
+        The verdict in words.
+    stays_within_pct : float or None
+        How close to the aim the doses stay.
+    spread : str
+        The spread, or its bound.
+    parts : tuple of Part
+        Where the error comes from, the biggest first.
+    why : Why or None
+        The figures behind the verdict.
+    claim_low_g, claim_high_g : Decimal
+        Ends of the claim.
+    readings_g : tuple of Decimal
+        The shots, after the verdict only.
+    """
 
     act: Act
     limits: Limits
     planned: int
     weighed: int
+    set_aside: int
     plan_words: str
+    needs_words: tuple[str, ...]
+    looks: tuple[int, ...]
+    tries: str
+    scale: ScaleLook
     verdict: ProofJudged | None
     headline: str
     stays_within_pct: float | None
+    spread: str
+    parts: tuple[Part, ...]
+    why: Why | None
     claim_low_g: Decimal
     claim_high_g: Decimal
     readings_g: tuple[Decimal, ...]
-    set_aside: int
 
 
 def look(desk: Desk, state: JobState) -> ProveLook:
     """Return what the Prove page shows."""
     facts = state.known
-    limits = limits_of(facts, desk.rule_sets)
     shots = state.proof_shots
     counted = [s for s in shots if s.counts]
-    planned = state.proof_plan.shots if state.proof_plan else _planned(facts)[0]
+    plan, proof = state.proof_plan, state.proof
+    number, because = planned(facts) if plan is None else (plan.shots, plan.because)
+    upcoming = [n for n in plan.looks if n > len(counted)] if plan and proof is None else []
     half = facts.aim_g * facts.claim_pct / 100
     return ProveLook(
-        act=_act(state, planned, len(counted)),
-        limits=limits,
-        planned=planned,
+        act=act_of(state, number, len(counted)),
+        limits=limits_of(facts, desk.rule_sets),
+        planned=upcoming[0] if upcoming else number,
         weighed=len(counted),
-        plan_words=state.proof_plan.because if state.proof_plan else _planned(facts)[1],
-        verdict=state.proof,
-        headline=_headline(facts, state.proof) if state.proof else "",
-        stays_within_pct=_stays_within_pct(facts, state.proof),
+        set_aside=len([s for s in shots if not s.counts]),
+        plan_words=because,
+        needs_words=_needs(facts, state, number) if proof is None else (),
+        looks=plan.looks if plan is not None else looks_for(facts),
+        tries=_tries(state),
+        scale=scale_look(state),
+        verdict=proof,
+        headline=proof_headline(proof.verdict, facts.claim_pct) if proof else "",
+        stays_within_pct=_stays_within_pct(facts, proof),
+        spread=_spread(proof),
+        parts=error_parts(state, proof) if proof else (),
+        why=why_of(state, proof) if proof else None,
         claim_low_g=facts.aim_g - half,
         claim_high_g=facts.aim_g + half,
-        readings_g=tuple(s.fact.net_g for s in counted) if state.proof else (),
-        set_aside=len([s for s in shots if not s.counts]),
+        readings_g=tuple(s.fact.net_g for s in counted) if proof else (),
     )
 
 
-def begin(desk: Desk, number: str, press: Press) -> Act:
-    """Fix the number of shots before the first one."""
+def begin(desk: Desk, number: str, press: Press, *, looks: bool = False) -> Act:
+    """Fix the plan before the first shot: a number of shots, or looks.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where to keep it.
+    number : str
+        Job number.
+    press : Press
+        Who pressed.
+    looks : bool
+        True for planned looks, at each of which the run may end.
+
+    Returns
+    -------
+    Act
+        The next act.
+
+    Raises
+    ------
+    BadInput
+        If looks are asked for and the lot is too small for any.
+    """
     with desk.book.lock:
         state = find_job(desk, number)
         if state.proof_plan is not None and state.proof is None:
             return look(desk, state).act
-        facts = state.known
-        shots, because = _planned(facts)
-        return look(desk, keep(desk, state, [_plan(facts, shots, because)], press)).act
+        if looks and not looks_for(state.known):
+            message = f"A lot of {state.known.lot_size} is too small for looks. Plan a number."
+            raise BadInput(message, field="looks", given=state.known.lot_size, code="range")
+        plan = plan_looks(state) if looks else plan_first(state)
+        return look(desk, keep(desk, state, [plan], press)).act
 
 
 def again(desk: Desk, number: str, press: Press) -> Act:
@@ -102,17 +176,16 @@ def again(desk: Desk, number: str, press: Press) -> Act:
         if state.proof is None:
             message = "The proving run is not at its end. Weigh the rest first."
             raise BadInput(message, field="proof", code="inconsistent")
-        shots, because = _planned_after(state.known, state.proof)
-        plan = _plan(state.known, shots, because)
+        plan = plan_after(state, state.proof)
         return look(desk, keep(desk, state, [plan], press)).act
 
 
 def judge_shot(
     desk: Desk, state: JobState, fact: WeighingTaken, weighing_id: str
 ) -> list[Payload]:
-    """Keep one shot; with the last of them the run is judged, with a reject it stops."""
-    _ = weighing_id
-    if state.proof_plan is None or state.proof is not None:
+    """Keep one shot; the run is judged where its plan says so, and a reject stops it."""
+    plan = state.proof_plan
+    if plan is None or state.proof is not None:
         message = "No proving run is open. Fix the number of shots first."
         raise BadInput(message, field="proof", code="inconsistent")
     limits = limits_of(state.known, desk.rule_sets)
@@ -124,7 +197,7 @@ def judge_shot(
             f"{state.filled_to + 1}."
         )
         raise BadInput(message, field="container", given=container, code="inconsistent")
-    judged = replace(
+    kept = replace(
         fact,
         state=judge_weight(limits, fact.net_g),
         container=container,
@@ -132,245 +205,63 @@ def judge_shot(
     )
     if fact.set_aside:
         held = ContainersHeld(first=container, last=container, reason=fact.set_aside)
-        return [judged, held]
+        return [kept, held]
     before = [s for s in state.proof_shots if s.counts]
+    first = min((s.fact.container or container for s in before), default=container)
     counted = [*(s.fact.net_g for s in before), fact.net_g]
     aside = len([s for s in state.proof_shots if s.fact.set_aside and not s.struck])
-    if judged.state in _REJECTS:
-        first = min((s.fact.container or container for s in before), default=container)
-        held = ContainersHeld(
-            first=first, last=container, reason=f"proving stopped: {judged.state}"
-        )
-        return [judged, _stopped(state.known, counted, judged.state, aside), held]
-    if len(counted) < state.proof_plan.shots:
-        return [judged]
-    verdict = _judged(state.known, state.proof_plan, counted, aside)
-    facts: list[Payload] = [judged, verdict]
+    if kept.state in _REJECTS:
+        reason = f"proving stopped: {kept.state}"
+        held = ContainersHeld(first=first, last=container, reason=reason)
+        return [kept, stopped(state.known, plan, counted, kept.state, aside), held]
+    verdict: ProofJudged | None = None
+    if plan.looks:
+        verdict = judged_at_look(state.known, plan, counted, aside, weighing_id)
+    elif len(counted) >= plan.shots:
+        verdict = judged(state.known, plan, counted, aside, weighing_id)
+    if verdict is None:
+        return [kept]
+    facts: list[Payload] = [kept, verdict]
     if verdict.verdict in ("impossible", "not-steady"):
-        first = min((s.fact.container or container for s in before), default=container)
-        facts.append(
-            ContainersHeld(
-                first=first,
-                last=container,
-                reason=f"proving run: {VERDICT_WORDS[verdict.verdict].lower()}",
-            )
-        )
+        reason = f"proving run: {PROOF_WORDS[verdict.verdict].lower()}"
+        facts.append(ContainersHeld(first=first, last=container, reason=reason))
     return facts
 
 
-def _half_g(facts: JobFacts) -> float:
-    """Return half the width of the claim in grams."""
-    return float(facts.aim_g * facts.claim_pct) / 100
+def _needs(facts: JobFacts, state: JobState, shots: int) -> tuple[str, ...]:
+    """Return what the planned shots need to prove the claim, and what they cannot show."""
+    plan = state.proof_plan
+    first = plan.looks[0] if plan is not None and plan.looks else shots
+    factor = plan.factors[0] if plan is not None and plan.factors else None
+    return (passes_words(facts, first, factor), few_words(first))
 
 
-def _plan(facts: JobFacts, shots: int, because: str) -> ProofPlanned:
-    """Return the plan with the claim it is for."""
-    return ProofPlanned(
-        shots=shots,
-        claim_pct=facts.claim_pct,
-        content_pct=facts.claim_content_pct,
-        confidence_pct=facts.claim_confidence_pct,
-        because=because,
+def _tries(state: JobState) -> str:
+    """Return which try this is and what several tries do to the claim."""
+    if state.proof is not None:
+        return tries_words(state.proof, state.known.claim_confidence_pct)
+    attempt = state.proof_plan.attempt if state.proof_plan else tries_before(state) + 1
+    if attempt == 1:
+        return ""
+    risk = 100 - float(state.known.claim_confidence_pct)
+    left = max(100 - attempt * risk, 0.0)
+    return (
+        f"This is try {attempt} of this claim. If it holds now, it holds at {left:g} % confidence "
+        "over all tries, and the record says so."
     )
 
 
-def _planned(facts: JobFacts) -> tuple[int, str]:
-    """Return how many shots to plan, and why."""
-    tolerance = float(facts.claim_pct)
-    content, confidence = _claim(facts)
-    expected = None if facts.expected_sd_pct is None else float(facts.expected_sd_pct)
-    shots = default_shots(
-        expected_sd=expected, tolerance=tolerance, content=content, confidence=confidence
-    )
-    if shots > facts.lot_size:
-        few = max(facts.lot_size, _FEWEST)
-        return few, f"The lot has only {facts.lot_size}, so {few} shots; {shots} would show more."
-    if expected is None:
-        return shots, f"Nothing is known of the spread yet, so {shots} shots."
-    return shots, f"For an expected spread of {expected:g} % of the dose, {shots} shots."
-
-
-def _planned_after(facts: JobFacts, last: ProofJudged) -> tuple[int, str]:
-    """Return how many shots a new run needs, from what the last one measured."""
-    content, confidence = _claim(facts)
-    plan = prove_plan(
-        max(last.sd_g, 1e-9),
-        offset=last.mean_g - float(facts.aim_g),
-        tolerance=float(facts.aim_g * facts.claim_pct) / 100,
-        content=content,
-        confidence=confidence,
-    )
-    most = max(min(_MOST, facts.lot_size), _FEWEST)
-    if plan.n is None or plan.n > most:
-        return most, (
-            f"With this spread {most} shots will hardly show it: bring the spread or the middle "
-            "right first."
-        )
-    shots = max(plan.n, _LEAST_AGAIN)
-    return shots, f"With the spread just measured, {shots} shots."
-
-
-def _claim(facts: JobFacts) -> tuple[float, float]:
-    """Return content and confidence of the claim as shares."""
-    return float(facts.claim_content_pct) / 100, float(facts.claim_confidence_pct) / 100
-
-
-def _judged(
-    facts: JobFacts, plan: ProofPlanned, readings: list[Decimal], aside: int
-) -> ProofJudged:
-    """Return the verdict on all the planned shots."""
-    result = prove(
-        [kg_from_g(g) for g in readings],
-        target=kg_from_g(facts.aim_g),
-        tolerance=kg_from_g(facts.aim_g * plan.claim_pct / 100),
-        content=float(plan.content_pct) / 100,
-        confidence=float(plan.confidence_pct) / 100,
-        readability=kg_from_g(facts.scale.readability_g),
-    )
-    return _from_result(result, aside)
-
-
-def _from_result(result: ProofResult, aside: int) -> ProofJudged:
-    """Return the journal's form of a proof."""
-    return ProofJudged(
-        verdict=result.verdict.value,
-        shots=result.n,
-        set_aside=aside,
-        mean_g=g_from_kg(result.mean),
-        sd_g=g_from_kg(result.sd),
-        k=result.k,
-        half_width_g=g_from_kg(result.half_width),
-        half_width_pct=100 * result.half_width_share,
-        within_aim_g=g_from_kg(result.claim_half_width),
-        content_provable_pct=100 * result.content_provable,
-        because=result.because,
-        equation=result.equation,
-        assumptions=tuple(result.assumptions),
-    )
-
-
-def _stopped(facts: JobFacts, readings: list[Decimal], state: str, aside: int) -> ProofJudged:
-    """Return a proving run that a reject stopped."""
-    values = [float(g) for g in readings]
-    mean = sum(values) / len(values)
-    spread = sum((v - mean) ** 2 for v in values) / max(len(values) - 1, 1)
-    return ProofJudged(
-        verdict="stopped",
-        shots=len(values),
-        set_aside=aside,
-        mean_g=mean,
-        sd_g=spread**0.5,
-        k=None,
-        half_width_g=None,
-        half_width_pct=None,
-        within_aim_g=None,
-        content_provable_pct=None,
-        because=f"Shot {len(values)} was {state.replace('-', ' ')}, so the {facts.claim_pct} % "
-        "claim cannot stand on this run.",
-        equation="none: a reject stops the run",
-    )
+def _spread(proof: ProofJudged | None) -> str:
+    """Return the spread or its bound; empty before the verdict and for a single shot."""
+    if proof is None or (proof.spread_g is None and proof.spread_upper_g is None):
+        return ""
+    return spread_words(proof.spread_g, proof.spread_upper_g, places=3)
 
 
 def _stays_within_pct(facts: JobFacts, proof: ProofJudged | None) -> float | None:
     """Return how close to the aim the doses stay, as a share of it."""
     if proof is None or proof.within_aim_g is None:
         return None
+    if proof.verdict in ("not-steady", "scale-too-coarse"):
+        return None
     return 100 * proof.within_aim_g / float(facts.aim_g)
-
-
-def _headline(facts: JobFacts, proof: ProofJudged) -> str:
-    """Return the verdict as the page says it."""
-    words = VERDICT_WORDS.get(proof.verdict, proof.verdict)
-    claim = f"±{plain(facts.claim_pct)} %"
-    if proof.verdict in ("proved", "impossible"):
-        return f"{words} {claim}"
-    return words
-
-
-def _act(state: JobState, planned: int, weighed: int) -> Act:
-    """Return the order of the page."""
-    facts = state.known
-    word = facts.container.word
-    if state.proof is not None:
-        return _end_act(state, facts, state.proof)
-    if state.proof_plan is None:
-        return Act(
-            stage=Stage.PROVE,
-            what="begin",
-            order=f"Fill and weigh {planned} {word}s, one after another.",
-            why="No verdict before the last shot: looking early spoils the claim.",
-            main=f"Begin, {planned} shots",
-            expects=Expects.CONFIRM,
-            cautions=(CAUTIONS["pinch"], *cautions_of(facts)),
-            steps=(
-                "Do not touch the wheel.",
-                "Weigh every one, the odd ones too.",
-                f"These {word}s are the first of the batch.",
-            ),
-            missing="" if state.trim else "Not trimmed yet: the claim is about this setting.",
-        )
-    return Act(
-        stage=Stage.PROVE,
-        what="weigh",
-        order=f"Fill the next {word} and weigh it.",
-        why=f"Shot {weighed + 1} of {planned}. Do not touch the wheel.",
-        main="Keep",
-        expects=Expects.WEIGHT,
-        cautions=(CAUTIONS["pinch"], *cautions_of(facts)) if not state.proof_shots else (),
-        options=(
-            Option(what="undo", label="Undo last weight", key="-"),
-            Option(what="spoilt", label="Spoilt", key="*", asks="Why?"),
-        ),
-        value=str(state.filled_to + 1),
-    )
-
-
-def _end_act(state: JobState, facts: JobFacts, proof: ProofJudged) -> Act:
-    """Return the order at the end of a proving run."""
-    again_option = Option(what="again", label="Prove again", key="-")
-    held = " The proved ones are held." if state.open_spans else ""
-    if proof.verdict == "proved":
-        return Act(
-            stage=Stage.PROVE,
-            what="start-run",
-            order="Start the run.",
-            why=proof.because,
-            main="Start the run",
-            expects=Expects.CONFIRM,
-            options=(again_option,),
-            state="on",
-            state_words=_headline(facts, proof),
-        )
-    off = proof.mean_g - float(facts.aim_g)
-    if proof.verdict == "not-proved" and abs(off) > _OFF_SHARE * _half_g(facts):
-        side = "above" if off > 0 else "below"
-        return Act(
-            stage=Stage.PROVE,
-            what="trim-again",
-            order="Trim again: the middle is off the aim.",
-            why=f"The middle is {abs(off):.2f} g {side} the aim; the spread is "
-            f"{proof.sd_g:.2f} g.",
-            main="Trim again",
-            expects=Expects.CONFIRM,
-            options=(
-                again_option,
-                Option(what="start-run", label="Run without the proof", asks="Why?"),
-            ),
-            state="warn",
-            state_words=_headline(facts, proof),
-            value="the middle was off the aim in the proving run",
-        )
-    return Act(
-        stage=Stage.PROVE,
-        what="again",
-        order="Prove again, or find the cause first.",
-        why=proof.because + held,
-        main="Prove again",
-        expects=Expects.CONFIRM,
-        options=(
-            Option(what="start-run", label="Run without the proof", asks="Why?"),
-            Option(what="trim-again", label="Trim again", asks="Why?"),
-        ),
-        state=_TAGS.get(proof.verdict, "warn"),
-        state_words=_headline(facts, proof),
-    )

@@ -8,10 +8,14 @@ from typing import Final
 
 from fillwright.errors import BadInput
 from fillwright.jobs.act import Act, Expects, Option
+from fillwright.jobs.airout import AirLook, air_look, judged, reading_words
+from fillwright.jobs.airout import act_of as air_act
 from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.goodscale import ScaleLook, scale_look
 from fillwright.jobs.limits import limits_of
-from fillwright.jobs.settings import start_marks, turn_between
-from fillwright.jobs.setupsteps import Step, steps_of
+from fillwright.jobs.settings import refuse_setting, start_marks, turn_between
+from fillwright.jobs.setupsteps import AIR_OUT, Step, steps_of
+from fillwright.jobs.why import spread_g
 from fillwright.jobs.words import plain, shown_g
 from fillwright.records.entities import JobFacts, Stage
 from fillwright.records.entries import (
@@ -23,6 +27,7 @@ from fillwright.records.entries import (
     WeighingTaken,
 )
 from fillwright.records.fold import JobState
+from fillwright.records.proofwords import spread_words
 
 __all__ = [
     "EMPTIES",
@@ -63,6 +68,8 @@ class SetupLook:
     tare_words: str
     start_marks: Decimal
     turns: str
+    scale: ScaleLook
+    air: AirLook
 
 
 def look(desk: Desk, state: JobState) -> SetupLook:
@@ -80,13 +87,15 @@ def look(desk: Desk, state: JobState) -> SetupLook:
     )
     start = start_marks(desk, state.known)
     return SetupLook(
-        act=_act(state, now),
+        act=_act(desk, state, now),
         now=now,
         rows=rows,
         empties_g=tuple(w.fact.net_g for w in state.empties),
         tare_words=_tare_words(desk, state),
         start_marks=start,
         turns=turn_between(state.known.machine, state.setting_marks, start),
+        scale=scale_look(state),
+        air=air_look(desk, state),
     )
 
 
@@ -130,6 +139,8 @@ def done(desk: Desk, number: str, key: str, reading: str, press: Press) -> Act:
         if key == "empties":
             facts.append(_tare(state))
         words = f"{reading} {step.unit}".strip() if value is not None else ""
+        if key == AIR_OUT:
+            words = reading_words(state)
         facts.insert(0, StepDone(step=key, outcome="done", reading=words))
         failed = [f for f in facts if isinstance(f, CheckTaken) and not f.passed]
         if failed:
@@ -185,9 +196,16 @@ def tare_of_the_rest(facts: JobFacts, left_g: list[Decimal]) -> list[Payload]:
 def judge_purge(
     desk: Desk, state: JobState, fact: WeighingTaken, weighing_id: str
 ) -> list[Payload]:
-    """Keep a purge shot; it is never used."""
-    _ = (desk, state, weighing_id)
-    return [replace(fact, set_aside=fact.set_aside or "purge")]
+    """Keep a purge shot; it is never used, but it may show that the air is out."""
+    _ = weighing_id
+    kept = replace(fact, set_aside=fact.set_aside or "purge")
+    if fact.set_aside or AIR_OUT in state.steps:
+        return [kept]
+    found = judged(desk, state, fact.net_g)
+    if found is None:
+        return [kept]
+    done_ = StepDone(step=AIR_OUT, outcome="done", reading=f"{found.shots} shots")
+    return [kept, found, done_]
 
 
 def _status(state: JobState, step: Step, now: Step | None) -> str:
@@ -197,7 +215,7 @@ def _status(state: JobState, step: Step, now: Step | None) -> str:
     return "now" if step is now else "later"
 
 
-def _act(state: JobState, now: Step | None) -> Act:
+def _act(desk: Desk, state: JobState, now: Step | None) -> Act:
     """Return the act of the step in hand, or the way on."""
     if now is None:
         return Act(
@@ -209,6 +227,8 @@ def _act(state: JobState, now: Step | None) -> Act:
             state="on",
             state_words="Set up",
         )
+    if now.key == AIR_OUT:
+        return air_act(desk, state, now)
     order, main, value = now.order, now.main, now.value
     if now.key == "empties":
         have = len(state.empties)
@@ -267,10 +287,7 @@ def _setting(state: JobState, marks: Decimal) -> SettingMoved:
     if state.trim is not None:
         message = "The wheel is trimmed already. Trim again to move it, or turn it in the run."
         raise BadInput(message, field="reading", given=str(marks), code="inconsistent")
-    if marks > state.known.machine.last_mark:
-        top = plain(state.known.machine.last_mark)
-        message = f"The scale on the machine ends at {top}. Never wind past it."
-        raise BadInput(message, field="reading", given=str(marks), allowed=f"0 to {top}")
+    refuse_setting(state.known.machine, marks, is_locked=True, next_is="step")
     return SettingMoved(stage="setup", from_marks=state.setting_marks, to_marks=marks)
 
 
@@ -299,12 +316,15 @@ def _tare_words(desk: Desk, state: JobState) -> str:
     """Return what the average empty is, and whether it is good enough."""
     if state.tare is None:
         return ""
-    words = f"Average empty {plain(state.tare.tare_g)} g, spread {state.tare.sd_g or 0:.2f} g."
+    step = state.known.scale.readability_g
+    sd_g, upper_g = spread_g([w.fact.net_g for w in state.empties], step)
+    words = f"Average empty {plain(state.tare.tare_g)} g, spread {spread_words(sd_g, upper_g)}."
     shortage = limits_of(state.known, desk.rule_sets)
-    if shortage.t1_g is None or state.tare.sd_g is None:
+    at_most_g = sd_g if sd_g is not None else upper_g
+    if shortage.t1_g is None or at_most_g is None:
         return words
     room = float(shortage.label_g - shortage.t1_g)
-    if state.tare.sd_g > room / 4:
-        aim = shown_g(room / 4, state.known.scale.readability_g)
+    if at_most_g > room / 4:
+        aim = shown_g(room / 4, step)
         return f"{words} Empties differ by more than {aim}: weigh each with its own tare."
     return words

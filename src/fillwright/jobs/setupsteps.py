@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from fillwright.jobs.act import CAUTIONS, Caution, Expects
 from fillwright.jobs.desk import Desk
@@ -11,7 +12,10 @@ from fillwright.jobs.settings import start_marks
 from fillwright.jobs.words import plain
 from fillwright.records.fold import JobState
 
-__all__ = ["Step", "steps_of"]
+__all__ = ["AIR_OUT", "Step", "steps_of"]
+
+AIR_OUT: Final = "air-out"
+"""The step that weighs the first shots until they show no sign of air."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +40,7 @@ def steps_of(desk: Desk, state: JobState) -> tuple[Step, ...]:
     start = start_marks(desk, facts)
     low = plain(facts.machine.air_min_bar_g)
     check = plain(facts.scale.check_weight_g)
-    steps = [
+    before = [
         Step(
             key="wet-end",
             order="Build the wet end.",
@@ -72,6 +76,33 @@ def steps_of(desk: Desk, state: JobState) -> tuple[Step, ...]:
             cautions=(CAUTIONS["pinch"], *every),
         ),
         Step(
+            key="nozzle",
+            order="Nozzle 5 mm above the lip.",
+            why="Higher splashes, lower wets the neck.",
+            main="5 mm",
+            hands=("Hold the 5 mm bar beside the lip.",),
+        ),
+        Step(
+            key="scale",
+            order=f"Weighing scale level and zeroed. Weigh the {check} g check weight.",
+            why="A wrong scale makes every jar wrong.",
+            main="Keep",
+            expects=Expects.READING,
+            unit="g",
+        ),
+    ]
+    empties = [
+        Step(
+            key="empties",
+            order=f"Weigh ten empty {facts.container.word}s.",
+            why="Their average is taken off every weight.",
+            main="Keep",
+            expects=Expects.WEIGHT,
+            unit="g",
+        ),
+    ]
+    after = [
+        Step(
             key="product",
             order="Product in the hopper. Take its temperature.",
             why=f"The job expects {plain(facts.product.product_c)} °C.",
@@ -104,30 +135,26 @@ def steps_of(desk: Desk, state: JobState) -> tuple[Step, ...]:
             cautions=every,
         ),
         Step(
-            key="nozzle",
-            order="Nozzle 5 mm above the lip.",
-            why="Higher splashes, lower wets the neck.",
-            main="5 mm",
-            hands=("Hold the 5 mm bar beside the lip.",),
-        ),
-        Step(
-            key="scale",
-            order=f"Weighing scale level and zeroed. Weigh the {check} g check weight.",
-            why="A wrong scale makes every jar wrong.",
+            key=AIR_OUT,
+            order=f"Fill one {facts.container.word} and weigh it.",
+            why="The first weights say when the air is out. These shots are never used.",
             main="Keep",
-            expects=Expects.READING,
+            expects=Expects.WEIGHT,
             unit="g",
+            hands=(
+                "Leave the wheel and both speeds alone.",
+                "Weigh every one, the light ones too.",
+                "Back to the hopper or to waste: aerated product fills light.",
+            ),
+            cautions=every,
         ),
     ]
-    if facts.tare_way == "mean":
-        steps.append(
-            Step(
-                key="empties",
-                order=f"Weigh ten empty {facts.container.word}s.",
-                why="Their average is taken off every weight.",
-                main="Keep",
-                expects=Expects.WEIGHT,
-                unit="g",
-            )
-        )
-    return tuple(steps)
+    if _is_past_it(state):
+        after.pop()
+    return (*before, *(empties if facts.tare_way == "mean" else []), *after)
+
+
+def _is_past_it(state: JobState) -> bool:
+    """Return True when the trim began before the first shots were weighed: then it is late."""
+    began = state.shots or state.trim or state.proof_plan or state.run
+    return AIR_OUT not in state.steps and not state.purges and bool(began)

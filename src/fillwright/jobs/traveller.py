@@ -31,6 +31,7 @@ _PURPOSES: dict[Stage, Purpose] = {
     Stage.RUN: "dose",
     Stage.RELEASE: "sample",
 }
+_WEIGHED_STEPS: dict[str, Purpose] = {"empties": "tare", "air-out": "purge"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +104,7 @@ def purpose_now(desk: Desk, state: JobState) -> Purpose | None:
     stage = stage_now(desk, state)
     if stage is Stage.SET_UP:
         now = setup.look(desk, state).now
-        return "tare" if now is not None and now.key == "empties" else None
+        return None if now is None else _WEIGHED_STEPS.get(now.key)
     if stage is Stage.PROVE and (state.proof_plan is None or state.proof is not None):
         return None
     if stage is Stage.RELEASE and not state.samples:

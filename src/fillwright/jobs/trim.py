@@ -20,6 +20,8 @@ from fillwright.jobs.settings import (
     turn_between,
 )
 from fillwright.jobs.trimacts import ShotRow, act_of, chance_words, promise, via_marks
+from fillwright.jobs.trimwhy import why_of
+from fillwright.jobs.why import Why
 from fillwright.records.entries import (
     FactsChanged,
     Payload,
@@ -68,6 +70,10 @@ class TrimLook:
         What the next shot will not pass.
     chance_words : str
         How sure the trim is.
+    beforehand : str
+        What the wheel, the scale or the cylinder will not allow, said before the first shot.
+    why : Why
+        The numbers behind the order.
     """
 
     act: Act
@@ -83,6 +89,8 @@ class TrimLook:
     last: ShotRow | None
     promise: str
     chance_words: str
+    beforehand: str
+    why: Why
 
 
 def look(desk: Desk, state: JobState) -> TrimLook:
@@ -107,6 +115,8 @@ def look(desk: Desk, state: JobState) -> TrimLook:
         last=rows[-1] if rows else None,
         promise=promise(state, step, limits),
         chance_words=chance_words(step),
+        beforehand="" if step.feasible or rows else step.because,
+        why=why_of(state, step),
     )
 
 

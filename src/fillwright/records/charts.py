@@ -21,8 +21,11 @@ __all__ = [
     "LimitMark",
     "LotChart",
     "Post",
+    "ProbabilityPlot",
     "ProofChart",
     "ProofShot",
+    "RankedBar",
+    "RankedBars",
     "VolumeScale",
     "Wheel",
 ]
@@ -153,6 +156,62 @@ class ProofChart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ProbabilityPlot:
+    """Weights in order of size against the normal line, with the envelope of chance.
+
+    Parameters
+    ----------
+    values_g : tuple of float
+        The weights, smallest first.
+    scores : tuple of float
+        Where a normal sample would have them, in sds from the middle.
+    low_g, high_g : tuple of float
+        Ends of the envelope at each.
+    mean_g, sd_g : float
+        Middle and slope of the line.
+    outside : tuple of int
+        Places outside the envelope, counted from 0.
+    runs : int
+        Runs that the envelope was drawn from.
+    seed : int or None
+        What draws the same envelope again; None where nobody kept it.
+    words : str
+        What the picture says.
+    decimals : int
+        Digits after the point, as on the weighing scale.
+    """
+
+    values_g: tuple[float, ...]
+    scores: tuple[float, ...]
+    low_g: tuple[float, ...]
+    high_g: tuple[float, ...]
+    mean_g: float
+    sd_g: float
+    outside: tuple[int, ...] = ()
+    runs: int = 0
+    seed: int | None = None
+    words: str = ""
+    decimals: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RankedBar:
+    """A part with its size and the words at its end."""
+
+    name: str
+    size: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RankedBars:
+    """Parts of a whole, the biggest first; `title` says of what."""
+
+    title: str
+    bars: tuple[RankedBar, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VolumeScale:
     """The machine's own volume scale around the setting.
 
@@ -247,4 +306,13 @@ class Wheel:
     is_clockwise: bool
 
 
-Chart: TypeAlias = DoseChart | ProofChart | VolumeScale | CylinderLanes | LotChart | Wheel
+Chart: TypeAlias = (
+    DoseChart
+    | ProofChart
+    | ProbabilityPlot
+    | RankedBars
+    | VolumeScale
+    | CylinderLanes
+    | LotChart
+    | Wheel
+)

@@ -13,13 +13,16 @@ from fillwright.records.charts import (
     CylinderLanes,
     DoseChart,
     LotChart,
+    ProbabilityPlot,
     ProofChart,
+    RankedBars,
     VolumeScale,
     Wheel,
 )
 from fillwright.report.dose_chart import draw_doses
 from fillwright.report.heaps import draw_lot, draw_proof
 from fillwright.report.marks import MARKS, mark
+from fillwright.report.probability import draw_bars, draw_probability
 from fillwright.report.telling import Table, describe, table
 from fillwright.report.turning import draw_lanes, draw_scale, draw_wheel
 
@@ -31,7 +34,9 @@ __all__ = [
     "CylinderLanes",
     "DoseChart",
     "LotChart",
+    "ProbabilityPlot",
     "ProofChart",
+    "RankedBars",
     "Table",
     "VolumeScale",
     "Wheel",
@@ -75,6 +80,10 @@ def draw(spec: Chart, *, for_print: bool, width_px: int | None = None) -> str:
             return draw_doses(spec, for_print=for_print, width=width, size=size, name=name)
         case ProofChart():
             return draw_proof(spec, for_print=for_print, width=width, size=size, name=name)
+        case ProbabilityPlot():
+            return draw_probability(spec, for_print=for_print, width=width, size=size, name=name)
+        case RankedBars():
+            return draw_bars(spec, for_print=for_print, width=width, size=size, name=name)
         case LotChart():
             return draw_lot(spec, for_print=for_print, width=width, size=size, name=name)
         case CylinderLanes():

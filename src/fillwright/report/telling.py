@@ -14,7 +14,9 @@ from fillwright.records.charts import (
     CylinderLanes,
     DoseChart,
     LotChart,
+    ProbabilityPlot,
     ProofChart,
+    RankedBars,
     VolumeScale,
     Wheel,
 )
@@ -49,6 +51,10 @@ def describe(spec: Chart) -> str:
             return _doses(spec)
         case ProofChart():
             return _proof(spec)
+        case ProbabilityPlot():
+            return _probability(spec)
+        case RankedBars():
+            return _bars(spec)
         case LotChart():
             return _lot(spec)
         case VolumeScale():
@@ -76,6 +82,24 @@ def table(spec: Chart) -> Table:
                     for i, shot in enumerate(spec.shots, 1)
                 ),
             )
+        case ProbabilityPlot():
+            digits = spec.decimals + 1
+            return Table(
+                head=("Place", "Weight, g", "By chance from, g", "to, g", ""),
+                rows=tuple(
+                    (
+                        str(i + 1),
+                        plain(value, spec.decimals),
+                        plain(spec.low_g[i], digits),
+                        plain(spec.high_g[i], digits),
+                        "outside" if i in spec.outside else "",
+                    )
+                    for i, value in enumerate(spec.values_g)
+                ),
+            )
+        case RankedBars():
+            rows = tuple((bar.name, bar.words) for bar in spec.bars)
+            return Table(head=(spec.title, "Share"), rows=rows)
         case LotChart():
             return Table(
                 head=("Sample", f"Content, {spec.unit}"),
@@ -188,6 +212,22 @@ def _proof(spec: ProofChart) -> str:
     if aside:
         parts.append(f"{aside} set aside")
     return ". ".join(parts) + "."
+
+
+def _probability(spec: ProbabilityPlot) -> str:
+    """Return the sentences of a probability plot."""
+    least, most = (plain(v, spec.decimals) for v in (spec.values_g[0], spec.values_g[-1]))
+    many = len(spec.outside)
+    out = f"{many or 'None'} outside the envelope that {spec.runs} drawn runs give"
+    return (
+        f"{len(spec.values_g)} shots from {least} to {most} g against the normal line. {out}. "
+        f"{spec.words}"
+    )
+
+
+def _bars(spec: RankedBars) -> str:
+    """Return the parts, the biggest first."""
+    return f"{spec.title}: " + "; ".join(f"{bar.name}, {bar.words}" for bar in spec.bars) + "."
 
 
 def _lot(spec: LotChart) -> str:

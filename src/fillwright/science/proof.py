@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fillwright.science.content import content_upper_bound
 from fillwright.science.given import above_zero, not_negative, readings_in_order, share
 from fillwright.science.order import OrderTests, order_tests
 from fillwright.science.proof_plan import ProofPlan, default_shots, prove_chance, prove_plan
-from fillwright.science.rounding import rounded_sd
+from fillwright.science.rounding import spread_behind
 from fillwright.science.tolerance import (
     content_proved,
     distribution_free_content,
@@ -39,9 +39,6 @@ __all__ = [
     "prove_plan",
     "tolerance_factor",
 ]
-
-_COARSE = 1.5
-_SAME = 1e-6
 
 
 class ProofVerdict(StrEnum):
@@ -206,7 +203,7 @@ def prove(
     k = tolerance_factor(n, content=claim, confidence=sure)
     off = mean - aim
     tests = order_tests(row)
-    spread, spread_upper = _spread(row, sd, step)
+    spread, spread_upper = spread_behind(row, readability=step)
     upper = content_upper_bound(off, sd, n, tolerance=band)
     width = k * sd
     if spread is None or k * step / math.sqrt(12.0) > band:
@@ -265,19 +262,6 @@ def _because(
         ProofVerdict.SCALE_TOO_COARSE: "The scale is too coarse to see this scatter: "
         "take a finer one.",
     }[verdict]
-
-
-def _spread(row: NDArray[np.float64], sd: float, step: float) -> tuple[float | None, float | None]:
-    """Return the sd behind the rounding, none where only a bound will do, and the bound."""
-    from scipy.special import chdtri  # noqa: PLC0415  heavy library, loaded when asked
-
-    if sd == 0.0 and step == 0.0:
-        return None, None
-    if step > _COARSE * sd or float(np.ptp(row)) <= step * (1.0 + _SAME):
-        return None, rounded_sd(row, readability=step).sd_upper
-    free = row.size - 1.0
-    behind = math.sqrt(sd**2 - step**2 / 12.0)
-    return behind, sd * math.sqrt(free / float(chdtri(free, 0.95)))
 
 
 def _sd_interval(sd: float, n: int) -> tuple[float, float]:

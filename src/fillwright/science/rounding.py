@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fillwright.science.given import not_negative, readings_in_order
 
-__all__ = ["RoundedSd", "rounded_sd", "rounding_bias"]
+__all__ = ["RoundedSd", "rounded_sd", "rounding_bias", "spread_behind"]
 
 _Floats = NDArray[np.float64]
 
@@ -186,6 +186,48 @@ def rounded_sd(readings: ArrayLike, *, readability: float) -> RoundedSd:
         ),
         because=because,
     )
+
+
+def spread_behind(readings: ArrayLike, *, readability: float) -> tuple[float | None, float | None]:
+    """Return the sd of doses behind rounded readings for show: a figure or only a bound.
+
+    Parameters
+    ----------
+    readings : array_like, shape (n,)
+        Readings, two or more. [kg]
+    readability : float
+        Step of the scale; zero where it is not known. [kg]
+
+    Returns
+    -------
+    tuple of float or None
+        Sample sd less the rounding part (Sheppard), none where the step is above 1.5 sample
+        sds or the readings fill two neighbouring steps at most; and its one-sided 95 % upper
+        bound, none where all readings are equal and the step is not known. [kg]
+
+    Raises
+    ------
+    BadInput
+        If there are fewer than two readings or a figure cannot be used.
+
+    Notes
+    -----
+    The bound is by chi-square on the sample sd, or by the likelihood of the rounding cells
+    where there is no figure (`rounded_sd`).
+    """
+    from scipy.special import chdtri  # noqa: PLC0415  heavy library, loaded when asked
+
+    row = readings_in_order(readings, "readings", at_least=2)
+    step = not_negative(readability, "readability")
+    reach = float(np.ptp(row))
+    if reach == 0.0 and step == 0.0:
+        return None, None
+    raw = float(np.std(row, ddof=1))
+    if step > _COARSE * raw or reach <= step * (1.0 + _SAME):
+        return None, rounded_sd(row, readability=step).sd_upper
+    free = row.size - 1.0
+    behind = math.sqrt(raw**2 - step**2 / 12.0)
+    return behind, raw * math.sqrt(free / float(chdtri(free, 0.95)))
 
 
 @dataclass(frozen=True, slots=True)

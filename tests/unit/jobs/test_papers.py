@@ -177,7 +177,7 @@ class TestCharts:
         """Looking early spoils the claim, on a chart too."""
         early, late = Workshop().to_shots(), Workshop().to_proved()
         early.off("0.1")
-        open_, done = (charts.proof_chart(s.desk, s.state) for s in (early, late))
+        open_, done = (charts.proof_chart(s.state) for s in (early, late))
 
         assert (open_.within_low_g, open_.planned, len(open_.shots)) == (None, 11, 1)
         assert done.within_low_g < 252 < done.within_high_g

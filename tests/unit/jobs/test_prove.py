@@ -12,6 +12,7 @@ from fillwright.errors import BadInput
 from fillwright.jobs import prove, trim
 from fillwright.jobs.act import CAUTIONS
 from fillwright.jobs.opening import change_facts
+from fillwright.records.proofwords import PROOF_WORDS
 from fillwright.records.spans import Span
 
 
@@ -257,10 +258,10 @@ class TestCautions:
         assert any("58 °C" in c.words for c in look(shop).act.cautions)
 
 
-@pytest.mark.parametrize("verdict", prove.VERDICT_WORDS)
+@pytest.mark.parametrize("verdict", PROOF_WORDS)
 def test_every_verdict_has_its_words(verdict):
     """What a page says of a verdict is a short sentence without our own terms."""
-    words = prove.VERDICT_WORDS[verdict]
+    words = PROOF_WORDS[verdict]
 
     assert words[0].isupper()
     assert "-" not in words

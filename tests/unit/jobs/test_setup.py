@@ -12,7 +12,18 @@ from fillwright.jobs import setup
 from fillwright.jobs.act import CAUTIONS, Expects
 from fillwright.records.entries import CheckTaken, SettingMoved
 
-ORDER = ["wet-end", "setting", "air", "product", "strokes", "flush", "nozzle", "scale", "empties"]
+ORDER = [
+    "wet-end",
+    "setting",
+    "air",
+    "nozzle",
+    "scale",
+    "empties",
+    "product",
+    "strokes",
+    "flush",
+    "air-out",
+]
 
 
 def mean_tare(**changes):
@@ -34,9 +45,9 @@ class TestOrder:
     """One step at a time."""
 
     def test_the_steps_stand_in_their_order(self):
-        """Wet end first, empties last; nothing moves before the air step."""
+        """Wet end first, the product last; the scale is checked before anything is filled."""
         assert list(steps(mean_tare())) == ORDER
-        assert list(steps(Workshop().to_setup())) == ORDER[:-1]
+        assert list(steps(Workshop().to_setup())) == [k for k in ORDER if k != "empties"]
 
     def test_each_step_done_brings_the_next(self):
         """The act is always the first step that is neither done nor impossible."""
@@ -51,11 +62,14 @@ class TestOrder:
 
         for key in ORDER[:-1]:
             assert setup.look(shop.desk, shop.state).now.key == key
+            if key == "empties":
+                shop.weigh("40.0")
+                shop.weigh("40.1")
             do(shop, key, readings.get(key, ""))
 
         look = setup.look(shop.desk, shop.state)
-        assert (look.now.key, look.act.what) == ("empties", "weigh")
-        assert [row.status for row in look.rows] == ["done"] * 8 + ["now"]
+        assert (look.now.key, look.act.what) == ("air-out", "weigh")
+        assert [row.status for row in look.rows] == ["done"] * 9 + ["now"]
 
     def test_all_done_leads_to_trim(self):
         """With every step done the order is to go on."""
@@ -130,7 +144,7 @@ class TestReadings:
 
     def test_never_past_full_scale(self):
         """The stop sensor is behind the last mark."""
-        with pytest.raises(BadInput, match=r"ends at 90\. Never wind past it"):
+        with pytest.raises(BadInput, match=r"runs to 90; 90\.1 is not on it"):
             do(mean_tare(), "setting", "90.1")
 
     def test_a_trimmed_wheel_is_not_set_by_the_way(self):

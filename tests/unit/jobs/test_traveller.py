@@ -82,7 +82,7 @@ def test_results_stand_in_their_rows():
     rows = {row.stage: row.words for row in traveller(shop.desk, shop.state).rows}
 
     assert rows[Stage.MATCH] == "Suits East filler"
-    assert rows[Stage.SET_UP] == "8 of 8 steps"
+    assert rows[Stage.SET_UP] == "9 of 9 steps"
     assert rows[Stage.TRIM].startswith("252.0 g at 46.")
     assert rows[Stage.PROVE] == "Holds ±1 %"
     assert rows[Stage.RUN] == "120 of 120 jars filled"

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 
 from fillwright.jobs import prove, run, trim
 from fillwright.jobs.charts import proof_chart
+from fillwright.jobs.provewhy import probability_plot
+from fillwright.records.charts import RankedBar, RankedBars
 from fillwright.records.fold import JobState
 from fillwright.web.forms import given
 from fillwright.web.stage import StagePage, routes_of, take_weight
@@ -16,14 +18,32 @@ __all__ = ["ROUTES"]
 
 def _figures(visit: Visit, state: JobState, seen: prove.ProveLook) -> Mapping[str, object]:
     """Return the shots against the claim once the verdict is there, and the weight kept last."""
+    _ = visit
     last = next((w for w in reversed(state.proof_shots) if not w.struck), None)
-    chart = None if seen.verdict is None else proof_chart(visit.desk, state)
-    return {"proof": chart, "last": last}
+    chart = None if seen.verdict is None else proof_chart(state)
+    plot = None if state.proof is None else probability_plot(state, state.proof)
+    return {"proof": chart, "last": last, "budget": _budget(seen), "plot": plot}
+
+
+def _budget(seen: prove.ProveLook) -> RankedBars | None:
+    """Return where the error comes from, the biggest part first."""
+    if not seen.parts:
+        return None
+    bars = tuple(
+        RankedBar(name=f"{place}. {part.name}", size=part.size_g, words=f"{part.size_g:.2g} g")
+        for place, part in enumerate(seen.parts, start=1)
+    )
+    return RankedBars(title="Where the error comes from", bars=bars)
 
 
 def _begin(visit: Visit, state: JobState) -> None:
     """Fix the number of shots."""
     prove.begin(visit.desk, state.number, visit.press())
+
+
+def _begin_looks(visit: Visit, state: JobState) -> None:
+    """Fix looks at which the run may end."""
+    prove.begin(visit.desk, state.number, visit.press(), looks=True)
 
 
 def _again(visit: Visit, state: JobState) -> None:
@@ -57,6 +77,7 @@ PAGE = StagePage(
     figures=_figures,  # type: ignore[arg-type]  # its own look
     commands={
         "begin": _begin,
+        "begin-looks": _begin_looks,
         "again": _again,
         "start-run": _start_run,
         "trim-again": _trim_again,

@@ -6,20 +6,23 @@ from collections.abc import Mapping
 
 from fillwright.errors import BadInput
 from fillwright.jobs import setup
+from fillwright.jobs.setupsteps import AIR_OUT
 from fillwright.records.charts import VolumeScale
+from fillwright.records.entries import Purpose
 from fillwright.records.fold import JobState
 from fillwright.web.forms import given
-from fillwright.web.stage import StagePage, routes_of
+from fillwright.web.stage import StagePage, routes_of, take_weight
 from fillwright.web.visit import Visit
 
 __all__ = ["ROUTES"]
 
 
 def _figures(visit: Visit, state: JobState, seen: setup.SetupLook) -> Mapping[str, object]:
-    """Return the volume scale at the step that turns the wheel."""
+    """Return the volume scale at the step that turns the wheel, and what is weighed now."""
     _ = visit
+    weighs = _weighed(seen)
     if seen.now is None or seen.now.key != "setting":
-        return {"scale": None}
+        return {"scale": None, "weighed": weighs}
     machine = state.known.machine
     scale = VolumeScale(
         now_marks=state.setting_marks,
@@ -27,7 +30,17 @@ def _figures(visit: Visit, state: JobState, seen: setup.SetupLook) -> Mapping[st
         step_marks=machine.step_marks,
         last_mark=machine.last_mark,
     )
-    return {"scale": scale}
+    return {"scale": scale, "weighed": weighs}
+
+
+def _weighed(seen: setup.SetupLook) -> Purpose:
+    """Return what a weight sent from the page would be."""
+    return "purge" if seen.now is not None and seen.now.key == AIR_OUT else "tare"
+
+
+def _weigh(visit: Visit, state: JobState) -> None:
+    """Keep an empty, or one of the first shots after the flush."""
+    take_weight(visit, _weighed(setup.look(visit.desk, state)))
 
 
 def _key(visit: Visit, state: JobState) -> str:
@@ -59,7 +72,7 @@ PAGE = StagePage(
     template="setup.html",
     look=lambda visit, state: setup.look(visit.desk, state),
     figures=_figures,  # type: ignore[arg-type]  # its own look
-    commands={"done": _done, "cannot": _cannot},
+    commands={"done": _done, "cannot": _cannot, "weigh": _weigh},
     weighs="tare",
     remembers_ticks=False,
 )
