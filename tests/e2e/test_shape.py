@@ -17,6 +17,8 @@ PAGES = (
     "/",
     "/people",
     "/settings",
+    "/data",
+    "/manual/tutorial/first-job",
     "/jobs/new",
     "/job/0104",
     "/job/0104/match",
@@ -42,7 +44,8 @@ LOOK = """() => {
         told.push(`sideways: ${document.documentElement.scrollWidth}`);
     }
     for (const node of document.querySelectorAll("a, button, input, select, summary")) {
-        if (node.type === "hidden" || node.closest(".skip, [hidden]")) continue;
+        // Links inside sentences are read, not pressed with a glove.
+        if (node.type === "hidden" || node.closest(".skip, .prose, [hidden]")) continue;
         const box = (node.closest("label") ?? node).getBoundingClientRect();
         if (!box.width) continue;
         const name = node.id || node.textContent.trim().slice(0, 30) || node.name;
@@ -202,3 +205,24 @@ def test_the_look_finds_what_it_is_for(shared, visitors):
 
     for word in ("sideways", "small: tiny", "letters", "no label: bare", "not one heading"):
         assert word in told
+
+
+def test_the_glass_can_be_wiped(shared, visitors):
+    """No touch counts until Enter, or until a corner and the one opposite are pressed."""
+    visitor = visitors(shared)
+    page = visitor.open("/settings")
+    cover = page.locator("#wipe")
+    for uncover in (
+        lambda: page.keyboard.press("Enter"),
+        lambda: [page.mouse.click(x, y) for x, y in ((8, 8), (1170, 810))],
+    ):
+        page.get_by_role("button", name="Wipe the glass").click()
+        expect(cover).to_be_visible()
+        for x, y in ((590, 780), (8, 8), (1170, 8), (300, 400), (1170, 8)):
+            page.mouse.click(x, y)
+        page.keyboard.press("5")
+        page.keyboard.press("Escape")
+        expect(cover).to_be_visible()
+        uncover()
+        expect(cover).to_be_hidden()
+    assert page.url.endswith("/settings")

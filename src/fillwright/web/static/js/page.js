@@ -7,8 +7,10 @@ import { useKeys } from "./pad.js";
 import { startQueue } from "./queue.js";
 import { watchTyping } from "./scale.js";
 import { useForms } from "./send.js";
+import { useWipe } from "./wipe.js";
 
 document.documentElement.dataset.js = "on";
+useWipe();
 useForms();
 useAsks();
 useKeys();
