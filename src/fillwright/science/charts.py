@@ -25,7 +25,8 @@ __all__ = [
 _Floats = NDArray[np.float64]
 
 _D2_OF_TWO = 2.0 / math.sqrt(math.pi)
-_BLOCK = 1024
+_BLOCK = 4096
+_FADED = 1e-35
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,8 +240,11 @@ def ewma_chart(standardised: ArrayLike, *, weight: float = 0.1, limit: float = 2
     lam = 1.0 if weight == 1.0 else share(weight, "weight")
     wide = above_zero(limit, "limit")
     mean = _weighted(row, lam)
-    steps = 2.0 * np.arange(1.0, row.size + 1.0)
-    bound = wide * np.sqrt(lam / (2.0 - lam) * (1.0 - (1.0 - lam) ** steps))
+    bound = np.full(row.size, wide * math.sqrt(lam / (2.0 - lam)))
+    # Later the start has faded below the last digit.
+    early = row.size if lam == 1.0 else min(row.size, 1 + int(math.log(_FADED) / math.log1p(-lam)))
+    steps = 2.0 * np.arange(1.0, early + 1.0)
+    bound[:early] *= np.sqrt(1.0 - (1.0 - lam) ** steps)
     over = np.flatnonzero(np.abs(mean) > bound)
     if not over.size:
         return EwmaChart(ewma=mean, upper_limit=bound, first_signal=None, last_good=row.size)
@@ -267,17 +271,10 @@ def _sums(steps: _Floats, begin: float) -> _Floats:
 
 
 def _weighted(row: _Floats, weight: float) -> _Floats:
-    """Return the weighted mean from zero: whole blocks at once, then what they carry over."""
-    size = 64
-    blocks = -(-row.size // size)
-    padded = np.zeros(blocks * size)
-    padded[: row.size] = row
-    power = (1.0 - weight) ** np.arange(size + 1.0)
-    gap = np.arange(size)[:, None] - np.arange(size)[None, :]
-    within = np.where(gap >= 0, weight * power[np.maximum(gap, 0)], 0.0)
-    means = padded.reshape(blocks, size) @ within.T
-    carried = 0.0
-    for place in range(blocks):
-        means[place] += carried * power[1:]
-        carried = float(means[place, -1])
-    return np.asarray(means.reshape(-1)[: row.size])
+    """Return the weighted mean from zero, each pass doubling how far back it reaches."""
+    mean = weight * row
+    keep, reach = 1.0 - weight, 1
+    while reach < row.size and keep > _FADED:
+        mean[reach:] += keep * mean[:-reach]
+        keep, reach = keep * keep, 2 * reach
+    return mean

@@ -27,7 +27,7 @@ __all__ = [
 
 _Floats = NDArray[np.float64]
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(60)
+_FEWEST_NODES, _MOST_NODES = 24, 400
 _ROOT_2PI = math.sqrt(2.0 * math.pi)
 
 
@@ -61,8 +61,9 @@ def arl_cusum(
 
     Notes
     -----
-    L(s) = 1 + L(0) Φ(k - s - δ) + ∫₀ʰ L(x) φ(x + k - s - δ) dx [1]_, 60 Gauss-Legendre nodes
-    and an atom at zero. Both sides: 1/L = 1/L⁺ + 1/L⁻ from zero, and with a head start
+    L(s) = 1 + L(0) Φ(k - s - δ) + ∫₀ʰ L(x) φ(x + k - s - δ) dx [1]_, 24 Gauss-Legendre
+    nodes or more, denser than the kernel, and an atom at zero. Both sides: 1/L = 1/L⁺ + 1/L⁻
+    from zero, and with a head start
     (L⁺(s) L⁻(0) + L⁻(s) L⁺(0) - L⁺(0) L⁻(0)) / (L⁺(0) + L⁻(0)) [2]_.
 
     References
@@ -134,8 +135,8 @@ def arl_ewma(weight: float, limit: float, *, shift: float = 0.0) -> float:
     off = finite(shift, "shift")
     edge = wide * math.sqrt(lam / (2.0 - lam))
     # A small weight makes a narrow kernel: the nodes must be denser than it.
-    count = min(400, max(60, int(8.0 * edge / lam)))
-    nodes, weights = np.polynomial.legendre.leggauss(count)
+    count = min(_MOST_NODES, max(60, int(8.0 * edge / lam)))
+    nodes, weights = _legendre(count)
     u = edge * nodes
 
     def kernel(start: _Floats) -> _Floats:
@@ -258,17 +259,26 @@ class _Lengths:
     begun: float
 
 
+@lru_cache(maxsize=64)
+def _legendre(count: int) -> tuple[_Floats, _Floats]:
+    """Return nodes and weights on -1 to 1."""
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return nodes, weights
+
+
 @lru_cache(maxsize=256)
 def _one_cusum(k: float, h: float, shift: float, head_start: float) -> _Lengths:
     """Return the run lengths of one sum, from zero and from the head start."""
     from scipy.special import ndtr  # noqa: PLC0415  heavy library, loaded when asked
 
-    x = 0.5 * h * (_NODES + 1.0)
+    # The kernel is one sd wide: two and a half nodes a sd give eight digits.
+    nodes, weights = _legendre(min(_MOST_NODES, max(_FEWEST_NODES, 10 + math.ceil(2.5 * h))))
+    x = 0.5 * h * (nodes + 1.0)
     points = np.concatenate([[0.0], x])
 
     def row(start: _Floats) -> _Floats:
         step = x[None, :] + k - start[:, None] - shift
-        dense = 0.5 * h * _WEIGHTS * np.exp(-0.5 * step**2) / _ROOT_2PI
+        dense = 0.5 * h * weights * np.exp(-0.5 * step**2) / _ROOT_2PI
         return np.column_stack([ndtr(k - start - shift), dense])
 
     lengths = np.linalg.solve(np.eye(points.size) - row(points), np.ones(points.size))
