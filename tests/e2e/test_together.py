@@ -131,7 +131,8 @@ def test_a_full_disk_is_said_and_the_weight_stays(server, visitors):
     assert server.weighings(AT_RUN) == before
 
     resource.prlimit(server.child.pid, resource.RLIMIT_FSIZE, (hard, hard))
-    visitor.press("Enter")
+    with page.expect_response(lambda answer: answer.request.method == "POST"):
+        visitor.press("Enter")
     expect(page.locator("#weight")).not_to_have_value("338.4")
     assert len(server.weighings(AT_RUN)) == len(before) + 1
 
