@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from datetime import UTC, datetime
 from enum import StrEnum
 from pathlib import Path
@@ -168,6 +169,7 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
     """
     from fillwright.records.charts import ProofChart, ProofShot  # noqa: PLC0415  when asked
     from fillwright.records.entries import ProofJudged  # noqa: PLC0415  loaded when asked
+    from fillwright.records.proofplot import probability_plot  # noqa: PLC0415  when asked
     from fillwright.records.sheets import (  # noqa: PLC0415  loaded when asked
         FactLine,
         Paper,
@@ -179,6 +181,10 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
 
     answer, claim, read = proved.answer, proved.claim, proved.read
     half_g = claim.target_g * claim.tolerance_pct / 100
+    decimals = max(0, *(-int(value.as_tuple().exponent) for value in read.net_g))
+    is_void = answer.verdict in ("not-steady", "scale-too-coarse")
+    # The same readings draw the same envelope again.
+    seed = zlib.crc32(" ".join(f"{value:f}" for value in read.net_g).encode())
     sheet = ProofSheet(
         title=title or Path(read.source).name,
         source=read.source,
@@ -198,6 +204,13 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
             because=answer.because,
             equation="; ".join(answer.sources),
             assumptions=answer.assumptions,
+            spread_g=answer.spread_g,
+            spread_upper_g=answer.spread_upper_g,
+            k_one_sided=answer.k_one_sided,
+            free_content_pct=pct_from_share(answer.free_content),
+            free_shots=answer.free_n,
+            content_most_pct=pct_from_share(answer.content_upper),
+            plot_seed=seed,
         ),
         aim_g=claim.target_g,
         claim_pct=claim.tolerance_pct,
@@ -219,9 +232,12 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
             claim_low_g=claim.target_g - half_g,
             claim_high_g=claim.target_g + half_g,
             claim_pct=claim.tolerance_pct,
-            within_low_g=answer.mean - answer.half_width_g,
-            within_high_g=answer.mean + answer.half_width_g,
-            decimals=max(0, *(-int(value.as_tuple().exponent) for value in read.net_g)),
+            within_low_g=None if is_void else answer.mean - answer.half_width_g,
+            within_high_g=None if is_void else answer.mean + answer.half_width_g,
+            decimals=decimals,
+        ),
+        plot=probability_plot(
+            read.net_g, step_g=claim.readability_g, seed=seed, decimals=decimals
         ),
     )
     files.write_whole(to, proof_paper(sheet, paper=Paper(size.value)))

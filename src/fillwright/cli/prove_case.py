@@ -9,19 +9,13 @@ from typing import Final
 from fillwright.cli.terminal import wrapped
 from fillwright.errors import BadInput
 from fillwright.questions.proving import ProveAnswer, prove_answer
+from fillwright.records.proofwords import proof_headline, spread_words
 from fillwright.records.units import kg_from_g, share_from_pct
 from fillwright.records.weights import Weights
 from fillwright.science import proof
 
 __all__ = ["Claim", "Proved", "proof_text", "prove"]
 
-_HEADLINES: Final = {
-    "proved": "Holds",
-    "impossible": "Does not hold",
-    "not-proved": "Cannot say yet",
-    "not-steady": "Cannot say yet: not steady",
-    "scale-too-coarse": "Cannot say yet: weighing scale too coarse",
-}
 _FEWEST: Final = 4
 
 
@@ -111,12 +105,11 @@ def proof_text(proved: Proved) -> str:
     by_hand = [
         f"claim: {claim.words()}",
         f"limits of the claim: {claim.target_g - half_g:f} to {claim.target_g + half_g:f} g",
-        f"n = {a.n}, mean = {a.mean:.6g} g, s = {a.sd:.5g} g (divisor n − 1)",
-        f"half width = k × s = {a.k:.5g} × {a.sd:.5g} = {a.half_width_g:.5g} g",
-        f"half width = {a.half_width_percent:.3g} % of the target",
-        f"doses stay in {a.mean - a.half_width_g:.6g} to {a.mean + a.half_width_g:.6g} g",
-        f"sd of all doses, 95 %: {a.sd_interval_g[0]:.4g} to {a.sd_interval_g[1]:.4g} g",
-        f"share inside the claim that is proved: {100 * a.content_provable:.4g} %",
+        *_spread_lines(a),
+        (
+            f"between smallest and largest, whatever their shape: {100 * a.free_content:.3g} %; "
+            f"{a.free_n} readings for the claim"
+        ),
     ]
     steadiness = [
         f"slope {order.slope_per_dose:+.3g} g a dose (p {order.p_two_sided:.3g})",
@@ -126,7 +119,7 @@ def proof_text(proved: Proved) -> str:
         f"farthest: reading {order.farthest} in row {far.row}, {order.farthest_sds:.3g} sd off",
         f"its chance in a steady run: p {order.p_outlier:.3g}",
     ]
-    parts = [_HEADLINES[a.verdict].upper(), wrapped(a.because)]
+    parts = [proof_headline(a.verdict, claim.tolerance_pct).upper(), wrapped(a.because)]
     for head, lines in (
         ("To check by hand", by_hand),
         ("Was the run steady", steadiness),
@@ -136,6 +129,27 @@ def proof_text(proved: Proved) -> str:
     ):
         parts += ["", head, *(wrapped(line, lead="  ", indent="    ") for line in lines)]
     return "\n".join(parts)
+
+
+def _spread_lines(a: ProveAnswer) -> list[str]:
+    """Return the lines that need a spread; only its bound where the step hides it."""
+    if a.spread_g is None:
+        words = spread_words(None, a.spread_upper_g)
+        return [
+            f"n = {a.n}, mean = {a.mean:.6g} g",
+            f"spread of the doses: {words} (95 %); no figure, the scale's step hides it",
+        ]
+    return [
+        f"n = {a.n}, mean = {a.mean:.6g} g, s = {a.sd:.5g} g (divisor n − 1)",
+        f"spread without the rounding: {a.spread_g:.4g} g",
+        f"half width = k × s = {a.k:.5g} × {a.sd:.5g} = {a.half_width_g:.5g} g",
+        f"half width = {a.half_width_percent:.3g} % of the target",
+        f"doses stay in {a.mean - a.half_width_g:.6g} to {a.mean + a.half_width_g:.6g} g",
+        f"low side alone, k1 = {a.k_one_sided:.5g}: above {a.mean - a.k_one_sided * a.sd:.6g} g",
+        f"high side alone: below {a.mean + a.k_one_sided * a.sd:.6g} g",
+        f"sd of all doses, 95 %: {a.sd_interval_g[0]:.4g} to {a.sd_interval_g[1]:.4g} g",
+        f"share inside the claim that is proved: {100 * a.content_provable:.4g} %",
+    ]
 
 
 def _figure(value: float | None) -> str:

@@ -14,6 +14,7 @@ from fillwright.jobs.limits import content_of, limits_of
 from fillwright.jobs.lot import view_of
 from fillwright.jobs.match import MatchLook
 from fillwright.jobs.trim import TrimLook
+from fillwright.jobs.words import decimals_of
 from fillwright.records.charts import (
     CylinderLane,
     CylinderLanes,
@@ -140,12 +141,6 @@ def lot_chart(desk: Desk, state: JobState) -> LotChart | None:
         decimals=decimals_of(facts.scale.readability_g),
         words=f"{facts.container.word}s",
     )
-
-
-def decimals_of(step: Decimal) -> int:
-    """Return the digits after the point of a scale's step."""
-    exponent = step.normalize().as_tuple().exponent
-    return max(0, -exponent) if isinstance(exponent, int) else 0
 
 
 def _window(state: JobState, first: int) -> tuple[Dose, ...]:

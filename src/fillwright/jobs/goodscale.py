@@ -16,7 +16,6 @@ from fillwright.records.units import g_from_kg, kg_from_g
 from fillwright.science.scale_check import (
     ScaleCheck,
     ScaleVerdict,
-    reading_uncertainty,
     scale_check,
     serving_readability,
 )
@@ -81,16 +80,21 @@ def _look(facts: JobFacts, tare: TareSet | None) -> ScaleLook:
         readability=kg_from_g(facts.scale.readability_g),
         repeatability_sd=kg_from_g(facts.scale.repeatability_sd_g),
         tare_sd=kg_from_g(tare_sd_g),
+        same_container=True,
     )
     verdict = found.verdict
-    if verdict is ScaleVerdict.RUNNING_TOTAL and _room(facts) < found.repeats:
+    no_room = verdict is ScaleVerdict.RUNNING_TOTAL and _room(facts) < found.repeats
+    unlike = tare_sd_g >= g_from_kg(found.allowed)
+    if no_room or unlike:
         verdict = ScaleVerdict.NO
     serves_g = _serves_g(facts, tare_sd_g)
     return ScaleLook(
         verdict=verdict.value,
         state="on" if verdict is ScaleVerdict.GOOD_ENOUGH else "held",
-        headline=_headline(verdict, found.repeats),
-        advice=_advice(facts, found, verdict, tare_sd_g=tare_sd_g, tare=tare),
+        headline="Not with an average empty" if unlike else _headline(verdict, found.repeats),
+        advice=_unlike_words(facts)
+        if unlike
+        else _advice(facts, found, verdict, finer_scale(facts, tare)),
         spread_words=_spread_words(facts),
         serves_g=serves_g,
         why=_why(facts, found, half_g, tare_sd_g, serves_g),
@@ -129,20 +133,22 @@ def _headline(verdict: ScaleVerdict, repeats: int) -> str:
     }[verdict]
 
 
-def _advice(
-    facts: JobFacts,
-    found: ScaleCheck,
-    verdict: ScaleVerdict,
-    *,
-    tare_sd_g: float,
-    tare: TareSet | None,
-) -> str:
+def _unlike_words(facts: JobFacts) -> str:
+    """Return what to do where the empties differ too much for one average."""
+    word = facts.container.word
+    return (
+        f"The empty {word}s differ too much for ±{plain(facts.claim_pct)} %, and weighing one "
+        f"{word} again does not help. Zero each empty {word} away: change how the tare is taken "
+        "in the facts."
+    )
+
+
+def _advice(facts: JobFacts, found: ScaleCheck, verdict: ScaleVerdict, finer: str) -> str:
     """Return what to do about it."""
     word, step = facts.container.word, plain(facts.scale.readability_g)
     claim = f"±{plain(facts.claim_pct)} %"
     if verdict is ScaleVerdict.GOOD_ENOUGH:
         return f"It reads to {step} g: one reading of each {word} will do for {claim}."
-    finer = finer_scale(facts, tare)
     if verdict is ScaleVerdict.REPEATS:
         return (
             f"Lift each {word} off and on again, {found.repeats} readings, and take the "
@@ -153,8 +159,6 @@ def _advice(
             f"Averages will not do for {claim}. Leave {found.repeats} filled {word}s on the pan, "
             f"read their total and divide: that shows the middle, never the spread. {finer}"
         )
-    if tare_sd_g > float(facts.aim_g * facts.claim_pct / 100) / 3:
-        return f"The empty {word}s differ too much for {claim}. Weigh each one empty first."
     return f"It reads to {step} g, too coarse for {claim}. {finer}"
 
 
@@ -181,11 +185,8 @@ def _why(
 ) -> Why:
     """Return the numbers behind the verdict."""
     step = facts.scale.readability_g
-    one = reading_uncertainty(
-        readability=kg_from_g(step),
-        repeatability_sd=kg_from_g(facts.scale.repeatability_sd_g),
-        tare_sd=kg_from_g(tare_sd_g),
-    )
+    whole = found.u_single**2
+    of_empties = 100 * kg_from_g(tare_sd_g) ** 2 / whole if whole else 0.0
     rows = [
         Fact(name="Claim", words=f"±{half_g:.4g} g of {plain(facts.aim_g)} g"),
         Fact(name="Step of the scale", words=f"{plain(step)} g"),
@@ -197,7 +198,7 @@ def _why(
                 name="Empties differ by (1 s)",
                 words=f"{tare_sd_g:.2g} g" if tare_sd_g else "not known yet",
             ),
-            Fact(name="Of the doubt, from the empties", words=f"{100 * one.tare_share:.0f} %"),
+            Fact(name="Of the doubt, from the empties", words=f"{of_empties:.0f} %"),
         ]
     rows += [
         Fact(

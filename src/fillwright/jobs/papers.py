@@ -18,6 +18,7 @@ from fillwright.jobs.limits import (
 )
 from fillwright.jobs.lot import sample_of
 from fillwright.jobs.match import cautions_of
+from fillwright.jobs.provewhy import plot_of
 from fillwright.jobs.traveller import next_act
 from fillwright.jobs.words import plain
 from fillwright.records.book import stream_of
@@ -31,6 +32,7 @@ from fillwright.records.entries import (
     StruckOut,
 )
 from fillwright.records.fold import JobState
+from fillwright.records.proofwords import PROOF_WORDS
 from fillwright.records.sheets import (
     BatchRecordSheet,
     CheckLine,
@@ -100,6 +102,7 @@ def batch_record(desk: Desk, state: JobState) -> BatchRecordSheet:
         notes=_notes(state),
         dose_chart=charts.dose_chart(desk, state) if state.filled_to else None,
         proof_chart=charts.proof_chart(state) if state.proof else None,
+        proof_plot=plot_of(state, state.proof) if state.proof else None,
         lot_chart=charts.lot_chart(desk, state),
         entries=state.revision,
         last_hash=state.last_hash,
@@ -140,6 +143,7 @@ def proof_sheet(desk: Desk, state: JobState) -> ProofSheet:
         ),
         facts=_facts(facts),
         chart=charts.proof_chart(state),
+        plot=plot_of(state, state.proof),
         program=desk.program,
         is_invented=facts.is_invented,
     )
@@ -297,6 +301,13 @@ def _notes(state: JobState) -> tuple[str, ...]:
         f"Set up, {step.step}: not done, {step.reason}."
         for step in state.steps.values()
         if step.outcome == "cannot"
+    ]
+    if state.priming is not None:
+        notes.append(f"Air out after {state.priming.shots} weighed shots: {state.priming.because}")
+    notes += [
+        f"Proving run {proof.attempt} of this claim: {PROOF_WORDS[proof.verdict].lower()}, "
+        f"{proof.shots} shots."
+        for proof in state.proofs[:-1]
     ]
     run = state.run
     if run is not None and run.started is not None and run.started.without_proof:

@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
-
-import numpy as np
 
 from fillwright.jobs.proveplan import half_g
 from fillwright.jobs.why import Fact, Why
-from fillwright.jobs.words import plain
+from fillwright.jobs.words import decimals_of, plain
 from fillwright.records.charts import ProbabilityPlot
 from fillwright.records.entities import JobFacts
 from fillwright.records.entries import ProofJudged, ProofPlanned
 from fillwright.records.fold import JobState
+from fillwright.records.proofplot import probability_plot
 from fillwright.records.proofwords import spread_words, tries_words
-from fillwright.records.units import g_from_kg, kg_from_g
+from fillwright.records.units import kg_from_g
 from fillwright.science.capability import capability
-from fillwright.science.envelope import NormalEnvelope, normal_envelope
 
-__all__ = ["Part", "error_parts", "probability_plot", "why_of"]
+__all__ = ["Part", "error_parts", "plot_of", "why_of"]
 
-_FEWEST_DRAWN: Final = 4
-_MOST_DRAWN: Final = 1000
 _LEAST_PART: Final = 0.005
+_LEAST_SHARE: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,9 +35,10 @@ def why_of(state: JobState, proof: ProofJudged) -> Why:
     """Return the figures behind a verdict, each with its name."""
     facts, plan = state.known, state.proof_plan
     claim = f"{plain(facts.claim_content_pct)} in 100"
+    digits = decimals_of(facts.scale.readability_g) + 1
     rows = [
         *_tries(proof, plan),
-        Fact(name="Middle of the doses", words=f"{proof.mean_g:.4f} g"),
+        Fact(name="Middle of the doses", words=f"{proof.mean_g:.{digits + 1}f} g"),
     ]
     if proof.spread_g is not None or proof.spread_upper_g is not None:
         words = spread_words(proof.spread_g, proof.spread_upper_g)
@@ -55,10 +52,10 @@ def why_of(state: JobState, proof: ProofJudged) -> Why:
             Fact(name="Factor k, both sides", words=f"{proof.k:.4f}"),
             Fact(
                 name=f"{claim} lie within",
-                words=f"{proof.mean_g - proof.half_width_g:.4g} to "
-                f"{proof.mean_g + proof.half_width_g:.4g} g",
+                words=f"{proof.mean_g - proof.half_width_g:.{digits}f} to "
+                f"{proof.mean_g + proof.half_width_g:.{digits}f} g",
             ),
-            *_one_sided(proof, claim),
+            *_one_sided(proof, claim, digits),
         ]
     if proof.content_provable_pct is not None and proof.spread_g is not None:
         rows.append(Fact(name="Inside, proved", words=f"{proof.content_provable_pct:.4g} in 100"))
@@ -108,43 +105,17 @@ def error_parts(state: JobState, proof: ProofJudged) -> tuple[Part, ...]:
         return ()
     order = sorted(parts.items(), key=lambda part: -part[1])
     return tuple(
-        Part(name=name, size_g=value**0.5)
-        for name, value in order
-        if value / whole >= _LEAST_PART
+        Part(name=name, size_g=value**0.5) for name, value in order if value / whole >= _LEAST_PART
     )
 
 
-def probability_plot(state: JobState, proof: ProofJudged) -> ProbabilityPlot | None:
+def plot_of(state: JobState, proof: ProofJudged) -> ProbabilityPlot | None:
     """Return the shots against the normal line; None where there is nothing to see."""
-    values = tuple(float(s.fact.net_g) for s in state.proof_shots if s.counts)[: proof.shots]
-    drawable = _FEWEST_DRAWN <= len(values) <= _MOST_DRAWN
-    if proof.plot_seed is None or not drawable or min(values) == max(values):
+    if proof.plot_seed is None:
         return None
     step = state.known.scale.readability_g
-    found = _envelope(values, float(step), proof.plot_seed)
-    return ProbabilityPlot(
-        values_g=tuple(g_from_kg(v) for v in found.values),
-        scores=found.scores,
-        low_g=tuple(g_from_kg(v) for v in found.low),
-        high_g=tuple(g_from_kg(v) for v in found.high),
-        mean_g=g_from_kg(found.mean),
-        sd_g=g_from_kg(found.sd),
-        outside=found.outside,
-        runs=found.runs,
-        seed=proof.plot_seed,
-        words=found.because,
-        decimals=max(0, -int(step.normalize().as_tuple().exponent)),
-    )
-
-
-@lru_cache(maxsize=64)
-def _envelope(values_g: tuple[float, ...], step_g: float, seed: int) -> NormalEnvelope:
-    """Return the envelope of one proving run; the same seed draws the same one again."""
-    return normal_envelope(
-        [kg_from_g(v) for v in values_g],
-        readability=kg_from_g(step_g),
-        rng=np.random.Generator(np.random.PCG64(seed)),
-    )
+    shots = [s.fact.net_g for s in state.proof_shots if s.counts][: proof.shots]
+    return probability_plot(shots, step_g=step, seed=proof.plot_seed, decimals=decimals_of(step))
 
 
 def _tries(proof: ProofJudged, plan: ProofPlanned | None) -> list[Fact]:
@@ -167,15 +138,15 @@ def _tries(proof: ProofJudged, plan: ProofPlanned | None) -> list[Fact]:
     return rows
 
 
-def _one_sided(proof: ProofJudged, claim: str) -> list[Fact]:
+def _one_sided(proof: ProofJudged, claim: str, digits: int) -> list[Fact]:
     """Return the limit of one side alone."""
     if proof.k_one_sided is None:
         return []
     reach = proof.k_one_sided * proof.sd_g
     return [
         Fact(name="Factor k, one side", words=f"{proof.k_one_sided:.4f}"),
-        Fact(name=f"Low side alone: {claim} above", words=f"{proof.mean_g - reach:.4g} g"),
-        Fact(name=f"High side alone: {claim} below", words=f"{proof.mean_g + reach:.4g} g"),
+        Fact(name=f"Low side alone: {claim} above", words=f"{proof.mean_g - reach:.{digits}f} g"),
+        Fact(name=f"High side alone: {claim} below", words=f"{proof.mean_g + reach:.{digits}f} g"),
     ]
 
 
@@ -197,6 +168,11 @@ def _capability(facts: JobFacts, proof: ProofJudged) -> list[Fact]:
         Fact(name="Ppk, at least with 95 %", words=f"{found.ppk:.2f}, {found.ppk_lower:.2f}"),
         Fact(
             name="Outside the claim, as mean and spread have it",
-            words=f"{100 * found.share_outside:.2g} in 100",
+            words=_few(found.share_outside),
         ),
     ]
+
+
+def _few(share: float) -> str:
+    """Return a small share as so many in a hundred."""
+    return f"{100 * share:.2g} in 100" if share >= _LEAST_SHARE else "hardly any"

@@ -16,7 +16,7 @@ from fillwright.jobs.limits import limits_of
 from fillwright.jobs.settings import refuse_setting, start_marks, turn_between
 from fillwright.jobs.setupsteps import AIR_OUT, Step, steps_of
 from fillwright.jobs.why import spread_g
-from fillwright.jobs.words import plain, shown_g
+from fillwright.jobs.words import decimals_of, plain, shown_g
 from fillwright.records.entities import JobFacts, Stage
 from fillwright.records.entries import (
     CheckTaken,
@@ -318,7 +318,10 @@ def _tare_words(desk: Desk, state: JobState) -> str:
         return ""
     step = state.known.scale.readability_g
     sd_g, upper_g = spread_g([w.fact.net_g for w in state.empties], step)
-    words = f"Average empty {plain(state.tare.tare_g)} g, spread {spread_words(sd_g, upper_g)}."
+    words = (
+        f"Average empty {plain(state.tare.tare_g)} g, spread "
+        f"{spread_words(sd_g, upper_g, places=decimals_of(step) + 1)}."
+    )
     shortage = limits_of(state.known, desk.rule_sets)
     at_most_g = sd_g if sd_g is not None else upper_g
     if shortage.t1_g is None or at_most_g is None:

@@ -136,7 +136,7 @@ def steps_of(desk: Desk, state: JobState) -> tuple[Step, ...]:
         ),
         Step(
             key=AIR_OUT,
-            order=f"Fill one {facts.container.word} and weigh it.",
+            order=f"Weigh the first {facts.container.word}s until the air is out.",
             why="The first weights say when the air is out. These shots are never used.",
             main="Keep",
             expects=Expects.WEIGHT,

@@ -15,7 +15,16 @@ from fillwright.records.entries import (
     WeighingTaken,
 )
 
-__all__ = ["described", "in_steps", "plain", "shown_g", "step_down", "step_up", "trays"]
+__all__ = [
+    "decimals_of",
+    "described",
+    "in_steps",
+    "plain",
+    "shown_g",
+    "step_down",
+    "step_up",
+    "trays",
+]
 
 _HALF = Fraction(1, 2)
 
@@ -75,3 +84,9 @@ def described(entry: Entry) -> str:
         case other:
             words = other.kind
     return f"{words} by {entry.person}" if entry.person else words
+
+
+def decimals_of(step: Decimal) -> int:
+    """Return the digits after the point of a scale's step."""
+    exponent = step.normalize().as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 0

@@ -10,7 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 
-from fillwright.records.charts import DoseChart, LotChart, ProofChart
+from fillwright.records.charts import DoseChart, LotChart, ProbabilityPlot, ProofChart
 from fillwright.records.entities import JobFacts
 from fillwright.records.entries import (
     AdjustmentMade,
@@ -219,7 +219,7 @@ class BatchRecordSheet:
         All strike-outs.
     notes : tuple of str
         Anything else that belongs on record, a sentence each.
-    dose_chart, proof_chart, lot_chart : charts or None
+    dose_chart, proof_chart, proof_plot, lot_chart : charts or None
         Pictures, the same as on the page.
     entries : int
         Entries of the job at the time of printing.
@@ -257,6 +257,7 @@ class BatchRecordSheet:
     notes: tuple[str, ...] = ()
     dose_chart: DoseChart | None = None
     proof_chart: ProofChart | None = None
+    proof_plot: ProbabilityPlot | None = None
     lot_chart: LotChart | None = None
 
 
@@ -332,6 +333,7 @@ class ProofSheet:
     program: str
     facts: tuple[FactLine, ...] = ()
     chart: ProofChart | None = None
+    plot: ProbabilityPlot | None = None
     is_invented: bool = False
 
 

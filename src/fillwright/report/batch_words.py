@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from fillwright.records.entries import (
     AdjustmentMade,
-    ProofJudged,
-    ProofPlanned,
     RunPaused,
-    TrimJudged,
 )
 from fillwright.records.sheets import BatchRecordSheet, HeldLine, TurnLine
 from fillwright.report.blocks import (
     Block,
     Pictures,
     facts,
-    formula,
     head,
     notes,
     pair,
@@ -33,10 +29,11 @@ from fillwright.report.lot_words import (
     sample_list,
     told,
 )
+from fillwright.report.proof_words import seen_sd, trim_and_proof
 from fillwright.report.weighing_words import weighings
 from fillwright.report.wording import counted, exact, figure, moment, plural, spans
 
-__all__ = ["batch_blocks", "proof_by_hand"]
+__all__ = ["batch_blocks"]
 
 
 def batch_blocks(sheet: BatchRecordSheet, pictures: Pictures) -> list[Block]:
@@ -60,7 +57,7 @@ def batch_blocks(sheet: BatchRecordSheet, pictures: Pictures) -> list[Block]:
         pair([head("Job"), _job(sheet)], [head("Limits"), *_limits(sheet)]),
         *_by_hand(sheet),
         *_turns(sheet),
-        *_proof(sheet, pictures),
+        *trim_and_proof(sheet, pictures),
         *_checks(sheet),
         *_strikes(sheet),
         *_section("Notes", notes(sheet.notes)),
@@ -202,7 +199,9 @@ def _tare(sheet: BatchRecordSheet) -> str:
     if sheet.tare is None:
         return "each empty zeroed" if sheet.facts.tare_way == "zeroed" else "not fixed"
     tare = sheet.tare
-    sd = "" if tare.sd_g is None else f", s {figure(tare.sd_g)} g"
+    sd = ""
+    if tare.sd_g is not None:
+        sd = f", s {seen_sd(tare.sd_g, sheet.facts.scale.readability_g)}"
     return f"average of {counted(tare.empties, 'empty')}: {exact(tare.tare_g)} g{sd}"
 
 
@@ -266,60 +265,6 @@ def _pause(fact: RunPaused, word: str) -> str:
     """Return a pause in words."""
     note = f": {fact.note}" if fact.note else ""
     return f"{fact.reason.capitalize()} after {word} {fact.after_container}{note}."
-
-
-def _proof(sheet: BatchRecordSheet, pictures: Pictures) -> list[Block]:
-    """Return the results of trim and proof."""
-    found: list[Block] = []
-    if sheet.trim is not None:
-        found += [head("Trim"), *para(_trim(sheet.trim))]
-    if sheet.proof is None:
-        return [*found, head("Proof"), *para("No proving run was judged.")]
-    caption = "Each shot of the proving run; the dashed box is where the doses stay."
-    return [
-        *found,
-        head("Proof of repeatability"),
-        *para(sheet.proof.because),
-        *proof_by_hand(sheet.proof, sheet.proof_plan),
-        *pictures.chart(sheet.proof_chart, caption),
-    ]
-
-
-def _trim(fact: TrimJudged) -> str:
-    """Return the result of the trim in words."""
-    return (
-        f"{fact.verdict.replace('-', ' ').capitalize()} at {exact(fact.setting_marks)} in"
-        f" {counted(fact.shots, 'weighed shot')}: mean {figure(fact.mean_g)} g,"
-        f" s {figure(fact.sd_g)} g. {fact.because}"
-    )
-
-
-def proof_by_hand(proof: ProofJudged, plan: ProofPlanned | None) -> list[Block]:
-    """Return the figures of a proving run with their numbers filled in."""
-    steps = [f"verdict: {proof.verdict.replace('-', ' ')}"]
-    if plan is not None:
-        steps.append(
-            f"claim: {exact(plan.content_pct)} of 100 doses within"
-            f" \u00b1{exact(plan.claim_pct)} %, at {exact(plan.confidence_pct)} % confidence;"
-            f" {plan.shots} shots planned"
-        )
-    aside = f", {proof.set_aside} set aside" if proof.set_aside else ""
-    steps.append(f"n = {proof.shots}{aside}; mean = {figure(proof.mean_g)} g")
-    steps.append(f"s = {figure(proof.sd_g)} g, divisor n \u2212 1")
-    if proof.k is not None and proof.half_width_g is not None:
-        steps.append(
-            f"half width = k \u00d7 s = {figure(proof.k)} \u00d7 {figure(proof.sd_g)}"
-            f" = {figure(proof.half_width_g)} g"
-        )
-    if proof.half_width_pct is not None:
-        steps.append(f"half width = {figure(proof.half_width_pct)} % of the aim")
-    if proof.within_aim_g is not None:
-        steps.append(f"doses stay within {figure(proof.within_aim_g)} g of the aim")
-    if proof.content_provable_pct is not None:
-        steps.append(f"share of doses provable = {figure(proof.content_provable_pct)} %")
-    found: list[Block] = [formula(steps)]
-    found += notes([f"Equation: {proof.equation}." if proof.equation else "", *proof.assumptions])
-    return found
 
 
 def _checks(sheet: BatchRecordSheet) -> list[Block]:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Final
-
+from fillwright.records.proofwords import PROOF_MARKS, proof_headline
 from fillwright.records.sheets import LotSheet, ProofSheet
-from fillwright.report.batch_words import proof_by_hand
 from fillwright.report.blocks import (
     Block,
     Line,
@@ -27,17 +25,10 @@ from fillwright.report.lot_words import (
     sample_list,
     told,
 )
+from fillwright.report.proof_words import PLOT_CAPTION, proof_by_hand
 from fillwright.report.wording import exact, moment
 
 __all__ = ["lot_blocks", "proof_blocks"]
-
-_PROOFS: Final = {
-    "proved": ("on", "Holds"),
-    "impossible": ("stop", "Does not hold"),
-    "not-proved": ("held", "Cannot say yet"),
-    "not-steady": ("held", "Cannot say yet: not steady"),
-    "scale-too-coarse": ("held", "Cannot say yet: scale too coarse"),
-}
 
 
 def lot_blocks(sheet: LotSheet, pictures: Pictures) -> list[Block]:
@@ -70,13 +61,13 @@ def lot_blocks(sheet: LotSheet, pictures: Pictures) -> list[Block]:
 def proof_blocks(sheet: ProofSheet, pictures: Pictures) -> list[Block]:
     """Return the blocks of the paper of a proof."""
     proof = sheet.proof
-    mark, words = _PROOFS.get(proof.verdict, ("held", proof.verdict))
+    mark = PROOF_MARKS.get(proof.verdict, "held")
     claim = f"\u00b1{exact(sheet.claim_pct.normalize())} %"
     about = (
         f"Claim: {exact(sheet.content_pct.normalize())} of 100 doses within {claim} of"
         f" {exact(sheet.aim_g)} g, at {exact(sheet.confidence_pct.normalize())} % confidence."
     )
-    headline = f"{words} {claim}" if proof.verdict in ("proved", "impossible") else words
+    headline = proof_headline(proof.verdict, sheet.claim_pct)
     items: list[Line] = [
         {
             "lead": line.row,
@@ -93,7 +84,8 @@ def proof_blocks(sheet: ProofSheet, pictures: Pictures) -> list[Block]:
         verdict(pictures.mark(mark), headline, [proof.because, about], strong=()),
         *pictures.chart(sheet.chart, caption),
         head("To check by hand"),
-        *proof_by_hand(proof, None),
+        *proof_by_hand(proof, None, confidence_pct=sheet.confidence_pct),
+        *pictures.chart(sheet.plot, PLOT_CAPTION),
         *([head("What was given")] if sheet.facts else []),
         *([facts((line.name, line.words) for line in sheet.facts)] if sheet.facts else []),
         head(f"Readings: {len(sheet.lines)}"),

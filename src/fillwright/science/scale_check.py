@@ -169,6 +169,7 @@ def scale_check(
     tare_sd: float = 0.0,
     repeats: int = 1,
     ratio: float = 4.0,
+    same_container: bool = False,
 ) -> ScaleCheck:
     """Return whether a scale can judge a mean dose against a tolerance.
 
@@ -188,6 +189,9 @@ def scale_check(
         Readings to be averaged as planned.
     ratio : float
         Tolerance over twice the standard uncertainty that is wanted. [1]
+    same_container : bool
+        Whether repeats weigh one container again and again, so that what its empty differs
+        from the mean tare stays in all of them.
 
     Returns
     -------
@@ -210,13 +214,24 @@ def scale_check(
     planned = whole(repeats, "repeats", at_least=1)
     step = not_negative(readability, "readability")
 
+    stays = not_negative(tare_sd, "tare_sd") if same_container else 0.0
+
     def mean_of(count: int) -> ReadingUncertainty:
-        return reading_uncertainty(
+        found = reading_uncertainty(
             readability=step,
             repeatability_sd=repeatability_sd,
             dose_sd=0.0 if dose_sd is None else dose_sd,
-            tare_sd=tare_sd,
+            tare_sd=0.0 if same_container else tare_sd,
             repeats=count,
+        )
+        if not stays:
+            return found
+        whole_ = math.hypot(found.total, stays)
+        return ReadingUncertainty(
+            averaging=found.averaging,
+            shared=math.hypot(found.shared, stays),
+            total=whole_,
+            tare_share=(stays / whole_) ** 2,
         )
 
     single = mean_of(1)

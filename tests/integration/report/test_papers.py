@@ -335,8 +335,8 @@ def test_the_paper_of_a_proof(proof_sheet):
     [
         ("impossible", "Does not hold ±1 %"),
         ("not-proved", "Cannot say yet"),
-        ("not-steady", "Cannot say yet: not steady"),
-        ("scale-too-coarse", "Cannot say yet: scale too coarse"),
+        ("not-steady", "Not steady, proving void"),
+        ("scale-too-coarse", "The weighing scale is too coarse to say"),
     ],
 )
 def test_each_proof_verdict_has_its_words(proof_sheet, proof, verdict, words):

@@ -44,7 +44,7 @@ def test_a_steady_run_holds(command, file):
     """Readings far inside the claim prove it."""
     ended = command("prove", file(STEADY), *CLAIM)
 
-    assert ended.out.splitlines()[0] == "HOLDS"
+    assert ended.out.splitlines()[0] == "HOLDS ±1 %"
 
 
 def test_the_json_is_the_answer_of_the_question(command, file):

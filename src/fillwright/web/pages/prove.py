@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from fillwright.jobs import prove, run, trim
 from fillwright.jobs.charts import proof_chart
-from fillwright.jobs.provewhy import probability_plot
+from fillwright.jobs.provewhy import plot_of
 from fillwright.records.charts import RankedBar, RankedBars
 from fillwright.records.fold import JobState
 from fillwright.web.forms import given
@@ -21,7 +21,7 @@ def _figures(visit: Visit, state: JobState, seen: prove.ProveLook) -> Mapping[st
     _ = visit
     last = next((w for w in reversed(state.proof_shots) if not w.struck), None)
     chart = None if seen.verdict is None else proof_chart(state)
-    plot = None if state.proof is None else probability_plot(state, state.proof)
+    plot = None if state.proof is None else plot_of(state, state.proof)
     return {"proof": chart, "last": last, "budget": _budget(seen), "plot": plot}
 
 
