@@ -29,15 +29,19 @@ def serve(
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in a browser.")
     ] = False,
+    share: Annotated[
+        bool, typer.Option("--share", help="Let in other devices that give the bench's code.")
+    ] = False,
 ) -> None:
     """Serve the pages of the bench.
 
-    Only this machine can reach them.
+    Only this machine can reach them, unless they are shared.
     """
     from fillwright.store.where import default_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_bench  # noqa: PLC0415  loaded when asked
 
-    _serve(open_bench(default_store() if store is None else store), port=port, browser=browser)
+    bench = open_bench(default_store() if store is None else store)
+    _serve(bench, port=port, browser=browser, share=share)
 
 
 def demo(
@@ -67,7 +71,7 @@ def demo(
     _serve(open_demo(demo_store() if store is None else store), port=port, browser=browser)
 
 
-def _serve(bench: Bench, *, port: int | None, browser: bool) -> None:
+def _serve(bench: Bench, *, port: int | None, browser: bool, share: bool = False) -> None:
     """Serve a bench until the process is told to stop."""
     from fillwright.wiring import serve as served  # noqa: PLC0415  loaded when asked
 
@@ -78,6 +82,7 @@ def _serve(bench: Bench, *, port: int | None, browser: bool) -> None:
         import_module("fillwright.web").create_app,
         port=port,
         open_browser=browser,
+        share=share,
         say=terminal.say_now,
     )
 

@@ -51,6 +51,7 @@ from fillwright.records.kinds_proof import (
     ProofPlanned,
     ProofPlannedFirst,
 )
+from fillwright.records.kinds_scale import ScaleLineKept
 
 __all__ = [
     "KINDS",
@@ -82,6 +83,7 @@ __all__ = [
     "RunStarted",
     "SampleDrawn",
     "ScaleKept",
+    "ScaleLineKept",
     "SettingMoved",
     "SignalRaised",
     "Signed",
@@ -101,6 +103,7 @@ Payload: TypeAlias = (
     | ContainerKept
     | MachineKept
     | ScaleKept
+    | ScaleLineKept
     | JobOpened
     | FactsChanged
     | MatchJudged

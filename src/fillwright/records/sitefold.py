@@ -21,6 +21,7 @@ from fillwright.records.entries import (
     PrimingJudged,
     ProductKept,
     ScaleKept,
+    ScaleLineKept,
     SiteSettingsChanged,
 )
 
@@ -38,6 +39,7 @@ class SiteState:
     containers: dict[str, Container] = field(default_factory=dict)
     machines: dict[str, Machine] = field(default_factory=dict)
     scales: dict[str, WeighingScale] = field(default_factory=dict)
+    scale_line: ScaleLineKept | None = None
     primings: dict[tuple[str, str], PrimingJudged] = field(default_factory=dict)
 
     def apply(self, entry: Entry) -> None:
@@ -56,6 +58,8 @@ class SiteState:
                 self.machines[machine.name] = machine
             case ScaleKept(scale=scale):
                 self.scales[scale.name] = scale
+            case ScaleLineKept() as line:
+                self.scale_line = line if line.port else None
             case PrimingJudged(product=product_name, machine=machine_name) as priming:
                 self.primings[product_name, machine_name] = priming
             case _:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from enum import StrEnum
-from typing import Final
+from typing import ClassVar, Final
 
 from fillwright.records.codec import new_id
 from fillwright.records.entities import JobFacts
@@ -85,6 +85,9 @@ class PanReader:
     All numbers here are common practice, no source.
     """
 
+    SILENT_S: ClassVar[float] = 1.6
+    """Silence of a stream after which a page says within two seconds that there is no signal."""
+
     def __init__(
         self,
         clock: Clock,
@@ -95,7 +98,7 @@ class PanReader:
         sends: Sending = Sending.STREAM,
         settle_lines: int = 5,
         settle_s: float = 1.0,
-        silent_s: float = 1.6,
+        silent_s: float = SILENT_S,
     ) -> None:
         self._clock = clock
         self._readability_g = readability_g

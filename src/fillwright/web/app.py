@@ -16,12 +16,14 @@ from starlette.staticfiles import StaticFiles
 
 from fillwright.web import api, live
 from fillwright.web.description import describe_interface
+from fillwright.web.door import Door
 from fillwright.web.guard import LOCAL_NAMES, Guard
 from fillwright.web.pages import (
     bench as bench_pages,
 )
 from fillwright.web.pages import (
     data,
+    devices,
     fault,
     held,
     job,
@@ -34,6 +36,8 @@ from fillwright.web.pages import (
     prove,
     release,
     run,
+    scale,
+    seat,
     setup,
     strip,
     trim,
@@ -47,6 +51,7 @@ __all__ = ["create_app"]
 _STATIC = Path(__file__).parent / "static"
 _PAGES = (
     bench_pages,
+    devices,
     data,
     fault,
     held,
@@ -60,6 +65,8 @@ _PAGES = (
     prove,
     release,
     run,
+    scale,
+    seat,
     setup,
     strip,
     trim,
@@ -99,7 +106,8 @@ def create_app(
     app.add_exception_handler(404, _not_found)
     app.add_exception_handler(405, _not_found)
     app.add_exception_handler(Exception, _failed)
-    app.add_middleware(Guard, hosts=LOCAL_NAMES | frozenset(hosts))
+    door = Door(getattr(bench, "pairing", None))
+    app.add_middleware(Guard, hosts=LOCAL_NAMES | frozenset(hosts), door=door)
     return app
 
 

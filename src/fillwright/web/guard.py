@@ -1,7 +1,7 @@
 """Who may talk to the server, and what a page may load.
 
-Refuses other host names, requests that change something and come from another page, and
-bodies without end; every answer carries the strict content policy.
+Refuses other host names, devices that were not paired, requests that change something and
+come from another page, and bodies without end; every answer carries the strict content policy.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from fillwright.web.door import Door, is_near
 from fillwright.web.numbers import count_of
 
 __all__ = ["LOCAL_NAMES", "Guard", "form_token", "is_token"]
@@ -57,10 +58,13 @@ class Guard:
         What is guarded.
     hosts : collection of str
         Names that the server answers to, without ports; a bare address is always answered.
+    door : Door
+        Lets paired devices in, and answers all others.
     """
 
-    def __init__(self, app: ASGIApp, *, hosts: Collection[str]) -> None:
+    def __init__(self, app: ASGIApp, *, hosts: Collection[str], door: Door) -> None:
         self._app = app
+        self._door = door
         self._hosts = frozenset(hosts)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -68,13 +72,14 @@ class Guard:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
-        refused = self._refusal(scope)
+        refused = self._refusal(scope) or self._door.answer_to(scope)
+        scope.setdefault("state", {})["is_near"] = is_near(scope)
 
         async def send_with_policy(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in _HEADERS.items():
-                    headers[name] = value
+                    headers.setdefault(name, value)
             await send(message)
 
         taken = 0

@@ -7,11 +7,13 @@ stream ends when the server stops; slow pages lose old readings, never the newes
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import json
 from collections import deque
 from collections.abc import AsyncIterator, Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
+from urllib.parse import unquote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -19,12 +21,13 @@ from starlette.responses import Response, StreamingResponse
 
 from fillwright.records.book import stream_of
 from fillwright.records.entries import Entry
-from fillwright.wiring import ScaleHub
+from fillwright.wiring import Bench, ScaleHub
+from fillwright.wiring.seats import Ticket
 
-__all__ = ["job_events", "scale_events"]
+__all__ = ["device_of", "job_events", "scale_events"]
 
 _LOOK_S: Final = 0.4
-_QUIET_LOOKS: Final = 25
+_BEAT_LOOKS: Final = 2
 _MOST_WAITING: Final = 32
 _RETRY_MS: Final = 1000
 
@@ -83,18 +86,53 @@ async def job_events(request: Request) -> Response:
 
     pipe.kept.update(state.weighings.ids_at_hand())
     stops = [bench.desk.journal.subscribe(on_commit)]
-    if request.query_params.get("scale") and bench.scale is not None:
+    weighs = bool(request.query_params.get("scale"))
+    if weighs:
         stops.append(_listen(pipe, bench.scale))
-    return _answer(request, pipe, stops)
+    ticket = _sit(request, bench, number, pipe, stops, weighs=weighs)
+    return _answer(request, pipe, stops, ticket)
 
 
 async def scale_events(request: Request) -> Response:
     """Stream what stands on the pan."""
     bench = request.app.state.bench
-    if bench.scale is None:
-        return Response(status_code=204)
     pipe = _Pipe(asyncio.get_running_loop())
-    return _answer(request, pipe, [_listen(pipe, bench.scale)])
+    return _answer(request, pipe, [_listen(pipe, bench.scale)], None)
+
+
+def device_of(request: Request) -> str:
+    """Return what stands for the browser that asks; never its secret."""
+    secret = request.cookies.get("fw_session", "")
+    return hashlib.sha256(secret.encode()).hexdigest()[:16] if secret else ""
+
+
+def _sit(
+    request: Request,
+    bench: Bench,
+    number: str,
+    pipe: _Pipe,
+    stops: list[Callable[[], None]],
+    *,
+    weighs: bool,
+) -> Ticket | None:
+    """Take a page that opened into account for who weighs."""
+    device = device_of(request)
+    if not device:
+        return None
+    ticket = bench.seats.open(
+        number,
+        device,
+        unquote(request.cookies.get("fw_person", "")),
+        may_sit=weighs,
+        watched=request.query_params.get("watched") == "1",
+    )
+
+    def changed(job: str) -> None:
+        if job == number:
+            pipe.tell(lambda: None)
+
+    stops += [bench.seats.subscribe(changed), ticket.close]
+    return ticket
 
 
 def _listen(pipe: _Pipe, hub: ScaleHub) -> Callable[[], None]:
@@ -106,26 +144,36 @@ def _listen(pipe: _Pipe, hub: ScaleHub) -> Callable[[], None]:
     return hub.subscribe(lambda reading: pipe.tell(lambda: pipe.heard(reading)))
 
 
-def _answer(request: Request, pipe: _Pipe, stops: list[Callable[[], None]]) -> Response:
+def _answer(
+    request: Request, pipe: _Pipe, stops: list[Callable[[], None]], ticket: Ticket | None
+) -> Response:
     """Return the stream."""
     return StreamingResponse(
-        _events(request, pipe, stops),
+        _events(request, pipe, stops, ticket),
         media_type="text/event-stream",
         headers={"cache-control": "no-store", "x-accel-buffering": "no"},
     )
 
 
 async def _events(
-    request: Request, pipe: _Pipe, stops: list[Callable[[], None]]
+    request: Request,
+    pipe: _Pipe,
+    stops: list[Callable[[], None]],
+    ticket: Ticket | None,
 ) -> AsyncIterator[str]:
-    """Yield events until the page or the server goes."""
+    """Yield events until the page or the server goes; a beat while there is nothing else."""
     said, quiet = -1, 0
+    told = ""
     try:
         yield f"retry: {_RETRY_MS}\n\n"
         while not request.app.state.is_stopping():
             if pipe.revision > said and pipe.revision:
                 said = pipe.revision
                 yield f'id: {said}\nevent: job\ndata: {{"revision": {said}}}\n\n'
+            seat = _seat_words(ticket)
+            if seat != told:
+                told = seat
+                yield f"event: seat\ndata: {seat}\n\n"
             while pipe.readings:
                 reading = pipe.readings.popleft()
                 yield f"event: scale\ndata: {json.dumps(reading, default=str)}\n\n"
@@ -135,14 +183,24 @@ async def _events(
                 quiet = 0
             except TimeoutError:
                 quiet += 1
-            if quiet >= _QUIET_LOOKS:
+            if quiet >= _BEAT_LOOKS:
+                # A page that hears nothing for two seconds knows that the line is cut.
                 quiet = 0
-                yield ": still here\n\n"
+                yield "event: beat\ndata: 1\n\n"
             if await request.is_disconnected():
                 return
     finally:
         for stop in stops:
             stop()
+
+
+def _seat_words(ticket: Ticket | None) -> str:
+    """Return who weighs, as the page needs to know it; empty where nobody can sit."""
+    if ticket is None:
+        return ""
+    seat = ticket.look()
+    is_mine = seat is None or seat.device == ticket.device
+    return json.dumps({"mine": is_mine, "who": "" if seat is None else seat.who})
 
 
 def _kind(reading: Mapping[str, object]) -> object:

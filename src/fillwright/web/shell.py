@@ -116,7 +116,7 @@ def _wires(visit: Visit, state: JobState | None) -> tuple[Wire, ...]:
     """Return what is wired, and what was read in Set up."""
     wires: list[Wire] = []
     hub = visit.bench.scale
-    if hub is not None:
+    if hub.is_joined:
         latest = hub.latest()
         gone = latest.get("event") == "no-signal"
         wires.append(Wire(name="Scale", is_scale=True, is_gone=gone))

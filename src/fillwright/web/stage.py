@@ -115,6 +115,8 @@ def _show(
         with visit.desk.book.lock:
             state = find_job(visit.desk, visit.number)
             seen = page.look(visit, state)
+            if visit.bench.link is not None:
+                visit.bench.link.fit(state.known)
             if visit.bench.demo is not None and error is None:
                 visit.bench.demo.expect(state, seen.act)
             return render(

@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from fillwright.jobs.desk import Desk, Press
 from fillwright.web.guard import form_token, is_token
+from fillwright.web.live import device_of
 from fillwright.web.numbers import count_of
 from fillwright.wiring import Bench
 
@@ -59,6 +60,10 @@ class Visit:
         Secret of this browser.
     light : str
         One of ``LIGHTS``.
+    device : str
+        What stands for this browser where devices are told apart.
+    is_near : bool
+        True when the browser runs on the bench machine itself.
     ticks : set
         Cautions that were ticked since the server was started: job, page, person, words.
     """
@@ -72,6 +77,8 @@ class Visit:
     session: str
     light: str
     ticks: set[tuple[str, str, str, str]]
+    device: str = ""
+    is_near: bool = True
 
     @property
     def desk(self) -> Desk:
@@ -124,6 +131,8 @@ async def visit_of(request: Request) -> Visit:
         session=request.cookies.get(_SESSION, "") or secrets.token_urlsafe(24),
         light=light if light in LIGHTS else "device",
         ticks=request.app.state.ticks,
+        device=device_of(request),
+        is_near=getattr(request.state, "is_near", True),
     )
 
 

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from fillwright.wiring.bench import Bench, ScaleHub, SystemClock, open_bench
+from fillwright.wiring.bench import Bench, SystemClock, open_bench
 from fillwright.wiring.demo import DemoBench, open_demo
 from fillwright.wiring.headless import demo_headless
+from fillwright.wiring.pairing import Pairing
+from fillwright.wiring.scale_hub import ScaleHub
+from fillwright.wiring.scale_link import ScaleLink
+from fillwright.wiring.seats import Seats
 from fillwright.wiring.serving import serve
 
 __all__ = [
     "Bench",
     "DemoBench",
+    "Pairing",
     "ScaleHub",
+    "ScaleLink",
+    "Seats",
     "SystemClock",
     "demo_headless",
     "open_bench",

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -14,9 +12,12 @@ from fillwright.jobs.desk import Desk
 from fillwright.knowledge.load import rule_sets
 from fillwright.records.book import Book
 from fillwright.records.ports import Clock
-from fillwright.scale.pan_events import ScaleEvent
 from fillwright.store.journal import SqlJournal, open_journal
 from fillwright.store.kept_states import StateFiles
+from fillwright.wiring.pairing import Pairing, pairing_file
+from fillwright.wiring.scale_hub import ScaleHub
+from fillwright.wiring.scale_link import ScaleLink
+from fillwright.wiring.seats import Seats
 
 if TYPE_CHECKING:
     from fillwright.wiring.demo import DemoBench
@@ -36,48 +37,6 @@ class SystemClock:
         return datetime.now().astimezone().tzname() or "UTC"
 
 
-class ScaleHub:
-    """Hands what the scale says to every page that listens; remembers the latest."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._latest: Mapping[str, str | None] = {}
-        self._listeners: list[Callable[[Mapping[str, str | None]], None]] = []
-
-    def hear(self, event: ScaleEvent) -> None:
-        """Take an event from the line; called from the line's thread."""
-        said = event.as_dict()
-        with self._lock:
-            self._latest = said
-            listeners = tuple(self._listeners)
-        for listener in listeners:
-            listener(said)
-
-    def forget(self) -> None:
-        """Forget what stood on the pan: it has been kept or taken off."""
-        with self._lock:
-            self._latest = {"event": "pan-empty"}
-
-    def latest(self) -> Mapping[str, str | None]:
-        """Return what the scale said last; empty before it said anything."""
-        with self._lock:
-            return self._latest
-
-    def subscribe(
-        self, listener: Callable[[Mapping[str, str | None]], None]
-    ) -> Callable[[], None]:
-        """Call `listener` with every event; return a function that stops it."""
-        with self._lock:
-            self._listeners.append(listener)
-
-        def stop() -> None:
-            with self._lock:
-                if listener in self._listeners:
-                    self._listeners.remove(listener)
-
-        return stop
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
     """All that a server or a command works with.
@@ -86,23 +45,37 @@ class Bench:
     ----------
     desk : Desk
         Journal, clock, states, rule sets.
-    scale : ScaleHub or None
+    scale : ScaleHub
         What the weighing scale says, where one is joined.
+    link : ScaleLink or None
+        The line to a real weighing scale; none in the demo.
+    pairing : Pairing or None
+        Which other devices may come; None lets none come.
+    seats : Seats
+        Who weighs for which job.
     demo : DemoBench or None
         The simulated machine and scale, in the demo.
+    addresses : tuple of str
+        Where other devices find the pages, once the server listens beyond this machine.
     store_words : str
         Where the journal is, for people.
     """
 
     desk: Desk
-    scale: ScaleHub | None = None
+    scale: ScaleHub = field(default_factory=ScaleHub)
+    link: ScaleLink | None = None
+    pairing: Pairing | None = None
+    seats: Seats = field(default_factory=Seats)
     demo: DemoBench | None = None
+    addresses: tuple[str, ...] = ()
     store_words: str = ""
 
     def close(self) -> None:
         """Let go of scale and journal."""
         if self.demo is not None:
             self.demo.stop()
+        if self.link is not None:
+            self.link.stop()
         if isinstance(self.desk.journal, SqlJournal):
             self.desk.journal.close()
 
@@ -121,5 +94,12 @@ def desk_on(where: str | Path, *, clock: Clock | None = None) -> Desk:
 
 
 def open_bench(where: str | Path, *, clock: Clock | None = None) -> Bench:
-    """Open the bench whose journal is at `where`; weights are typed, or come by HTTP."""
-    return Bench(desk=desk_on(where, clock=clock), store_words=str(where))
+    """Open the bench whose journal is at `where`, with the weighing scale that it keeps."""
+    desk, hub = desk_on(where, clock=clock), ScaleHub()
+    return Bench(
+        desk=desk,
+        scale=hub,
+        link=ScaleLink(desk, hub),
+        pairing=Pairing(pairing_file(where)),
+        store_words=str(where),
+    )

@@ -22,8 +22,9 @@ from fillwright.scale.capture import PanReader
 from fillwright.scale.simulated import SimulatedBench, bench_from
 from fillwright.scale.watching import ScaleWatch
 from fillwright.wiring import maker
-from fillwright.wiring.bench import Bench, ScaleHub, desk_on
+from fillwright.wiring.bench import Bench, desk_on
 from fillwright.wiring.player import play, ready_for, stand_by
+from fillwright.wiring.scale_hub import ScaleHub
 
 __all__ = ["DemoBench", "open_demo", "seed_demo"]
 
@@ -74,6 +75,7 @@ class DemoBench:
 
     def start(self) -> None:
         """Begin to weigh."""
+        self._hub.join()
         self._watch.start()
 
     def stop(self) -> None:

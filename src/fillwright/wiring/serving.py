@@ -7,6 +7,7 @@ import socket
 import threading
 import webbrowser
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, Final
 
 import uvicorn
@@ -15,12 +16,14 @@ from fillwright.errors import BadInput, FillwrightError
 from fillwright.jobs.desk import find_job
 from fillwright.jobs.traveller import next_act
 from fillwright.wiring.bench import Bench
+from fillwright.wiring.network import own_addresses
 
 __all__ = ["serve"]
 
 _GRACE_S: Final = 2
 _TRIES: Final = 20
 _LOOPBACK: Final = "127.0.0.1"
+_ANYWHERE: Final = "0.0.0.0"  # noqa: S104  only where a person asked to share; the door guards it
 _WARMED: Final = 12
 _LOG: Final = logging.getLogger(__name__)
 
@@ -31,6 +34,7 @@ def serve(
     *,
     port: int | None = None,
     open_browser: bool = False,
+    share: bool = False,
     say: Callable[[str], None] = print,
 ) -> None:
     """Serve the pages of a bench until the process is told to stop.
@@ -45,6 +49,8 @@ def serve(
         Port; the first free one from 8420 when left out.
     open_browser : bool
         Whether to open the pages in the browser of this machine.
+    share : bool
+        Whether paired devices beyond this machine may come.
     say : callable
         Told the address.
 
@@ -53,8 +59,11 @@ def serve(
     BadInput
         If the port is taken.
     """
-    listener = _listen(port)
+    listener = _listen(port, _ANYWHERE if share else _LOOPBACK)
     stopping = threading.Event()
+    if share:
+        number = listener.getsockname()[1]
+        bench = replace(bench, addresses=tuple(f"http://{a}:{number}" for a in own_addresses()))
     app = make_app(bench)
     app.state.is_stopping = stopping.is_set
     config = uvicorn.Config(
@@ -67,6 +76,10 @@ def serve(
     server = _Server(config, stopping)
     address = f"http://{_LOOPBACK}:{listener.getsockname()[1]}/"
     say(f"Fillwright is at {address}  (stop it with Ctrl+C)")
+    if share:
+        say(f"Other devices are let in by the code at {address}devices")
+    if bench.link is not None:
+        bench.link.start()
     threading.Thread(target=_warm, args=(bench,), name="warm up", daemon=True).start()
     if open_browser:
         threading.Timer(0.5, webbrowser.open, args=(address,)).start()
@@ -105,8 +118,8 @@ class _Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
 
-def _listen(port: int | None) -> socket.socket:
-    """Return a socket that this machine alone can reach, on the port or the first free one."""
+def _listen(port: int | None, host: str) -> socket.socket:
+    """Return a socket on the port, or on the first free one."""
     first = 8420 if port is None else port
     wanted = range(first, first + (_TRIES if port is None else 1))
     for number in wanted:
@@ -114,7 +127,7 @@ def _listen(port: int | None) -> socket.socket:
         listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            listener.bind((_LOOPBACK, number))
+            listener.bind((host, number))
         except OSError:
             listener.close()
             continue

@@ -22,6 +22,8 @@ HELP: Final = {
     "people": "howto/two-people",
     "settings": "reference/settings",
     "data": "reference/commands",
+    "scale": "howto/connect-a-scale",
+    "devices": "howto/two-people",
     "match": "tutorial/first-job",
     "setup": "tutorial/first-job",
     "trim": "explanation/from-below",

@@ -2,12 +2,18 @@
 
 import { flush } from "./queue.js";
 import { onScale } from "./scale.js";
+import { hasSeat, onSeat } from "./seat.js";
 import { refresh } from "./send.js";
 
+const AGAIN_MS = 1000;
 const QUIET_MS = 1500;
+// The bench says something at least once a second; a line that is cut says nothing at all.
+const DEAD_MS = 1900;
+const LOOK_MS = 400;
 
 let stream = null;
 let lostAt = 0;
+let heardAt = 0;
 let asked = false;
 
 function mark(isThere) {
@@ -28,15 +34,19 @@ function onJob(event) {
   if (Number(event.lastEventId) > shown) catchUp();
 }
 
-function onError() {
+function lose() {
+  close();
   if (!lostAt) lostAt = performance.now();
   setTimeout(() => {
     if (lostAt && performance.now() - lostAt >= QUIET_MS) mark(false);
   }, QUIET_MS + 50);
-  if (stream?.readyState === EventSource.CLOSED) {
-    close();
-    setTimeout(open, QUIET_MS);
-  }
+  setTimeout(open, AGAIN_MS);
+}
+
+function look() {
+  if (!stream || document.hidden || performance.now() - heardAt < DEAD_MS) return;
+  mark(false);
+  lose();
 }
 
 function close() {
@@ -44,24 +54,37 @@ function close() {
   stream = null;
 }
 
+function hear(name, act) {
+  stream.addEventListener(name, (event) => {
+    heardAt = performance.now();
+    act(event);
+  });
+}
+
 function open() {
   const address = document.body.dataset.events;
   if (!address || document.hidden || stream) return;
-  stream = new EventSource(address);
-  stream.addEventListener("open", () => {
+  // A page that only watched does not sit down because it is back first.
+  const joint = address.includes("?") ? "&" : "?";
+  stream = new EventSource(hasSeat() ? address : `${address}${joint}watched=1`);
+  heardAt = performance.now();
+  hear("open", () => {
     if (lostAt) catchUp();
     lostAt = 0;
     mark(true);
     flush();
   });
-  stream.addEventListener("job", onJob);
-  stream.addEventListener("scale", (event) => onScale(JSON.parse(event.data)));
-  stream.addEventListener("error", onError);
+  hear("job", onJob);
+  hear("scale", (event) => onScale(JSON.parse(event.data)));
+  hear("seat", (event) => onSeat(JSON.parse(event.data)));
+  hear("beat", () => {});
+  stream.addEventListener("error", lose);
 }
 
 /** Keep the page at what the bench knows. */
 export function follow() {
   open();
+  setInterval(look, LOOK_MS);
   document.addEventListener("visibilitychange", () => {
     if (document.hidden) close();
     else open();

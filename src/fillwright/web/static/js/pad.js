@@ -2,6 +2,10 @@
 // answers has the focus, and the bench settings can turn them off.
 
 const STEPS = ["main", "notes", "foot"];
+// A scale that types begins with the sign of the weight: the sign is a key only if nothing follows.
+const SIGN_MS = 60;
+
+let sign = null;
 
 function isOn() {
   return document.body.dataset.keys !== "off";
@@ -34,7 +38,24 @@ function focusNext(after) {
   next?.focus();
 }
 
+function holdSign(field, key) {
+  sign = { field, key, timer: setTimeout(() => {
+    const held = sign;
+    sign = null;
+    press(held.key);
+  }, SIGN_MS) };
+}
+
+function signFirst() {
+  const { field, key, timer } = sign;
+  clearTimeout(timer);
+  sign = null;
+  field.setRangeText(key, 0, 0, "end");
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
 function onKey(event) {
+  if (sign && /^[0-9., ]$/u.test(event.key)) signFirst();
   if (event.ctrlKey || event.altKey || event.metaKey || event.isComposing) return;
   if (event.key === "F6") {
     event.preventDefault();
@@ -60,7 +81,12 @@ function onKey(event) {
   const wanted = event.key === "," || event.key === "." ? "" : event.key;
   if (!/^[0-9*/+-]$/u.test(wanted)) return;
   if (/^[0-9]$/u.test(wanted) && field) return;
-  if (wanted === "-" && !isEmpty) return;
+  if ((wanted === "-" || wanted === "+") && !isEmpty) return;
+  if (field && (wanted === "-" || wanted === "+")) {
+    event.preventDefault();
+    if (!sign) holdSign(field, wanted);
+    return;
+  }
   if (press(wanted)) event.preventDefault();
 }
 

@@ -1,11 +1,12 @@
 // The weight on the pan, and weights that a scale types as keys.
 
+import { hasSeat } from "./seat.js";
 import { say } from "./send.js";
-import { originOf, setOrigin, weighField } from "./weight.js";
+import { drawUnit, originOf, setOrigin, weighField } from "./weight.js";
 
 const SCALE_KEY_MS = 40;
 const KEYS_TO_TELL = 3;
-const STANDS = new Set(["settling", "settled", "resting"]);
+const STANDS = new Set(["settling", "settled", "resting", "changed"]);
 
 const sent = new Set();
 const offered = new Set();
@@ -52,9 +53,9 @@ function drawPan(reading) {
   live.hidden = true;
   pan.hidden = false;
   pan.querySelector("[data-value]").textContent = reading.value;
-  pan.querySelector("[data-unit]").textContent = reading.unit;
+  pan.querySelector("[data-unit]").textContent = reading.unit === "ml" ? "mL" : reading.unit;
   drawNet(reading);
-  const isMoving = reading.event === "settling";
+  const isMoving = reading.event === "settling" || reading.event === "changed";
   pan.querySelector(".live").dataset.s = isMoving ? "wait" : "";
   drawTags(isMoving ? "settling" : "settled");
 }
@@ -76,19 +77,30 @@ function drawWire(name) {
 function draw() {
   if (!last) return;
   drawWire(last.event === "no-signal" ? "gone" : "ready");
-  if (!weighField() || sent.has(last.weighing_id)) return;
+  const field = weighField();
+  if (field && field.value) drawUnit(field);
+  if (!field || (last.weighing_id && sent.has(last.weighing_id) && last.event !== "changed")) return;
   if (STANDS.has(last.event)) drawPan(last);
   else clearPan(last.event === "no-signal" ? "no-signal" : "");
 }
 
 function offer(field, reading) {
+  if (!hasSeat()) return;
+  if (reading.unit === "ml") {
+    tellFrom("The scale shows mL. Set it to g, or type the weight.");
+    return;
+  }
+  if (reading.unit !== "g" && !field.form?.elements.namedItem("unit")) {
+    tellFrom("The scale does not show g. Set it to g, or type the weight in g.");
+    return;
+  }
   const isNew = !offered.has(reading.weighing_id);
   offered.add(reading.weighing_id);
   if (!isNew || (field.value && !originOf(field).id)) return;
   field.value = reading.value;
   // Whoever types all the same replaces the number instead of adding to it.
   if (document.activeElement === field) field.select();
-  setOrigin(field, document.body.dataset.scale ?? "scale", reading.weighing_id);
+  setOrigin(field, document.body.dataset.scale ?? "scale", reading.weighing_id, reading.unit);
   tellFrom("From the weighing scale, settled.");
   say(`${reading.value} ${reading.unit} on the pan.`);
   if (document.getElementById("by-itself")?.checked) field.form.requestSubmit();
@@ -99,7 +111,9 @@ export function onScale(reading) {
   last = reading;
   draw();
   const field = weighField();
-  if (!field || sent.has(reading.weighing_id)) return;
+  if (!field) return;
+  if (reading.says || reading.event === "off-scale") tellFrom(reading.says || reading.because);
+  if (reading.weighing_id && sent.has(reading.weighing_id)) return;
   if (reading.event === "settled" || reading.event === "resting") {
     offer(field, reading);
   } else if (!STANDS.has(reading.event)) {
@@ -109,7 +123,8 @@ export function onScale(reading) {
       field.value = "";
       setOrigin(field, "typed");
     }
-    tellFrom(reading.event === "no-signal" ? "No scale. Type the weight." : "");
+    const words = reading.event === "no-signal" ? "No scale. Type the weight." : "";
+    tellFrom(reading.says || (reading.event === "off-scale" ? reading.because : words));
   }
 }
 

@@ -4,6 +4,7 @@
 import { newId } from "./ids.js";
 import { morph } from "./morph.js";
 import { isWaiting, keepForLater } from "./queue.js";
+import { readKeys } from "./typed.js";
 import { originOf, setOrigin, weighField } from "./weight.js";
 
 const REGIONS = ["demo", "top", "rail", "main", "foot"];
@@ -41,7 +42,7 @@ export function start() {
 }
 
 /** Bring the page to what the server drew. */
-export function show(text, url) {
+export function show(text, url, { isQuiet = false } = {}) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
   if (!fresh.getElementById("main")) return;
   const other = fresh.body.dataset.page !== document.body.dataset.page;
@@ -66,7 +67,7 @@ export function show(text, url) {
     document.body.setAttribute(name, value);
   }
   say(fresh.getElementById("say")?.textContent.trim());
-  if (changed || other) hold();
+  if ((changed && !isQuiet) || other) hold();
   const lost = !document.activeElement || document.activeElement === document.body;
   const wrong = document.querySelector("[aria-invalid=true]");
   if (wrong) wrong.focus();
@@ -78,11 +79,11 @@ export function show(text, url) {
 }
 
 /** Ask the server for this page again. */
-export function refresh() {
+export function refresh(how) {
   return inLine(async () => {
     try {
       const answer = await fetch(location.href, { signal: AbortSignal.timeout(PATIENCE_MS) });
-      show(await answer.text(), answer.url);
+      show(await answer.text(), answer.url, how);
     } catch {
       // The line to the bench is followed elsewhere; a lost refresh is made up by the next.
     }
@@ -131,7 +132,7 @@ function settle(isKept, number) {
   const field = weighField();
   if (field && number && !(isKept && field.value)) {
     field.value = number.value;
-    setOrigin(field, number.origin.source, number.origin.id);
+    setOrigin(field, number.origin.source, number.origin.id, number.origin.unit);
   }
   if (field?.value && !isKept) {
     field.focus();
@@ -146,6 +147,8 @@ function nameWeight(form, field) {
   const origin = originOf(field);
   form.elements.namedItem("weighing_id").value = origin.id || newId();
   form.elements.namedItem("source").value = origin.source;
+  const unit = form.elements.namedItem("unit");
+  if (unit) unit.value = origin.unit;
 }
 
 function weightOf(form, submitter) {
@@ -169,6 +172,7 @@ function onSubmit(event) {
   event.preventDefault();
   const field = weighField();
   const isOurs = field?.form === form;
+  if (isOurs) readKeys(field);
   if (isOurs && field.dataset.weigh !== undefined) nameWeight(form, field);
   const weight = weightOf(form, submitter);
   if (weight && !weight.value.trim()) {

@@ -1,0 +1,47 @@
+// One device weighs, the others watch. A person takes over by pressing; nothing is taken by itself.
+
+import { say } from "./send.js";
+import { weighField } from "./weight.js";
+
+let seat = { mine: true, who: "" };
+
+/** Return true on the device that weighs. */
+export function hasSeat() {
+  return seat.mine;
+}
+
+function words() {
+  return `Weighing is on the other tablet${seat.who ? ` (${seat.who})` : ""}. Take over?`;
+}
+
+function draw() {
+  const place = document.getElementById("seat");
+  const field = weighField();
+  if (place) {
+    place.hidden = seat.mine || !field;
+    const told = place.querySelector("[data-words]");
+    if (told.textContent !== words()) told.textContent = words();
+  }
+  if (field) field.readOnly = !seat.mine;
+}
+
+/** Take who weighs, as the bench says. */
+export function onSeat(told) {
+  seat = told;
+  draw();
+}
+
+function onSubmit(event) {
+  const form = event.target;
+  if (seat.mine || !form.hasAttribute("data-weights") || event.submitter?.hasAttribute("formaction")) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  say(words());
+  document.querySelector("#seat button")?.focus();
+}
+
+/** Leave the weighing to the device that has it. */
+export function keepSeats() {
+  document.addEventListener("submit", onSubmit, true);
+  document.addEventListener("bench:shown", draw);
+}
