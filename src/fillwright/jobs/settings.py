@@ -127,9 +127,7 @@ def _start_of(facts: JobFacts, past: TrimHistory | None) -> Decimal:
     return marks_down(facts, _advised(facts, (), past).setting)
 
 
-def _advised(
-    facts: JobFacts, groups: tuple[ShotGroup, ...], past: TrimHistory | None
-) -> TrimStep:
+def _advised(facts: JobFacts, groups: tuple[ShotGroup, ...], past: TrimHistory | None) -> TrimStep:
     """Ask science for the next setting."""
     density = density_at(facts.product, facts.product.product_c)
     machine = facts.machine
