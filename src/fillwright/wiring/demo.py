@@ -139,7 +139,8 @@ class DemoBench:
         self, state: JobState, act: Act, bench: SimulatedBench, asked: tuple[object, ...]
     ) -> None:
         """Put the container on the pan, unless something else was asked since."""
-        with self._lock:
+        # The book before the bench, as a page has it: the other way round both would wait.
+        with self._desk.book.lock, self._lock:
             if asked != self._asked or self._stopping.is_set():
                 return
             ready_for(act, state, bench, purpose_now(self._desk, state))
