@@ -21,8 +21,9 @@ from fillwright.science.flow_table import FlowTable
 from fillwright.science.given import above_zero, not_negative
 from fillwright.science.stroke_times import recharge_times
 
-__all__ = ["KneeShot", "RechargeKnee", "needle_for_time", "recharge_knee"]
+__all__ = ["WATCH_SD", "KneeShot", "RechargeKnee", "needle_for_time", "recharge_knee"]
 
+WATCH_SD: Final = 0.05
 _CANDIDATES: Final = 41
 _FINER: Final = 8_001
 _MOST_SHARE: Final = 0.9
@@ -101,6 +102,7 @@ def recharge_knee(
     table: FlowTable,
     head_pressure: float = 0.0,
     dwell: float = 0.0,
+    watch_sd: float = WATCH_SD,
 ) -> RechargeKnee:
     """Return the release pressure that explains doses at several recharge times.
 
@@ -120,12 +122,15 @@ def recharge_knee(
         Static pressure of the product above the cylinder. [Pa]
     dwell : float
         Rest at the rear stop before the valve turns. [s]
+    watch_sd : float
+        Standard uncertainty of a watch time; a hand on a watch is taken to be good to a
+        twentieth of a second (judgement). [s]
 
     Returns
     -------
     RechargeKnee
         Least squares over the release pressure, the full dose free; the interval is that of
-        the profile.
+        the profile, widened by the watch.
 
     Raises
     ------
@@ -167,13 +172,15 @@ def recharge_knee(
     misfit = np.sum((doses - full[:, np.newaxis] * every) ** 2, axis=1)
     scatter = _scatter(doses, group, misfit)
     best, low, high = _profile(fine, misfit, scatter)
-    place = int(np.argmin(np.abs(candidates - best)))
     shares = [float(np.interp(best, fine, column)) for column in filled.T]
-    openings = needles.reshape(_CANDIDATES, len(times))[place]
-    static = np.array([drive.ambient + head_pressure - best])
+    openings = needles.reshape(_CANDIDATES, -1)[int(np.argmin(np.abs(candidates - best)))]
+    flow = float(table.flow(np.array([drive.ambient + head_pressure - best]))[0])
     # Misfits are the same all the way down to no pressure: nothing was short.
     is_bound = low <= 0.0
-    flow = float(table.flow(static)[0])
+    grows = not_negative(watch_sd, "watch_sd") * flow / (piston_area * stroke)
+    reach = 1.96 * grows * _by_watch(filled, group, int(np.argmin(misfit))) * float(fine[1])
+    low = max(best - math.hypot(best - low, reach), 0.0)
+    high = min(best + math.hypot(high - best, reach), float(fine[-1]))
     words = (
         f"No recharge was too fast; the air comes out below {high / 1e3:.0f} kPa. Try a faster "
         "recharge, or keep this one."
@@ -247,7 +254,7 @@ def needle_for_time(
             cavity_pressure=cavity_pressure,
             tolerance=_FIT_TOLERANCE,
         ).time
-        return np.log(np.minimum(found, 1e4))
+        return np.asarray(np.log(np.minimum(found, 1e4)))
 
     before, off_before = needle * 0.7, taken(needle * 0.7) - goal
     off = taken(needle) - goal
@@ -259,7 +266,7 @@ def needle_for_time(
         needle = np.where(needle == before, needle * 1.001, needle)
         off = taken(needle) - goal
         if np.all(np.abs(off) < _CLOSE):
-            return needle
+            return np.asarray(needle)
     far = np.flatnonzero(np.abs(off) >= 10.0 * _CLOSE)
     if far.size:
         wrong = float(time[far[0]])
@@ -270,7 +277,7 @@ def needle_for_time(
             given=wrong,
             allowed="a time that the drive can make",
         )
-    return needle
+    return np.asarray(needle)
 
 
 def _with_needle(drive: Drive, conductance: NDArray[np.float64]) -> Drive:
@@ -322,6 +329,24 @@ def _scatter(
         spread = math.sqrt(float(misfit.min()) / max(len(doses) - 2, 1))
     # A weighing scale's own step keeps the interval from closing to a point.
     return max(spread, _READING * float(doses.mean()))
+
+
+def _by_watch(filled: NDArray[np.float64], group: NDArray[np.intp], at: int) -> float:
+    """Return how far the best candidate moves, in grid steps, as short cylinders are mistimed.
+
+    A watch that shows one unit of fill too little at one recharge time shifts all its doses
+    alike; the full dose is free, so what is common to all does not count.
+    """
+    place = min(max(at, 1), len(filled) - 2)
+    share = filled[place, group]
+    bend = 0.5 * (filled[place + 1] - filled[place - 1])[group]
+    bend = bend - share * (share @ bend) / (share @ share)
+    size = float(bend @ bend)
+    if size <= 0.0:
+        return 0.0
+    short = filled[place] < 1.0
+    pulls = np.bincount(group, bend, minlength=len(short)) / size
+    return math.sqrt(float(np.sum(np.square(pulls[short]))))
 
 
 def _profile(
