@@ -19,10 +19,9 @@ __all__ = ["Lanes", "Track", "lanes_at_start", "run"]
 
 Numbers = float | NDArray[np.float64]
 
-_STEP_MOST: Final = 0.05
+_STEP_MOST: Final = 0.25
 _STEP_LEAST: Final = 2e-5
 _STEPS_MOST: Final = 200_000
-_TIME_MOST: Final = 3600.0
 _CULL_EVERY: Final = 16
 _BEGUN: Final = 0.01
 
@@ -184,7 +183,7 @@ def lanes_at_start(
     )
 
 
-def run(lanes: Lanes, tolerance: float, *, opens: bool) -> Track:
+def run(lanes: Lanes, tolerance: float, *, opens: bool, longest: float) -> Track:
     """Move all cases to their stop.
 
     Parameters
@@ -195,6 +194,8 @@ def run(lanes: Lanes, tolerance: float, *, opens: bool) -> Track:
         How far a state may move in one step, as a share of itself. [1]
     opens : bool
         True on a recharge, where a void may open on the way.
+    longest : float
+        Time after which a stroke is given up. [s]
 
     Returns
     -------
@@ -211,7 +212,7 @@ def run(lanes: Lanes, tolerance: float, *, opens: bool) -> Track:
         _note(lanes, track, before, since, hollow)
         if turn % _CULL_EVERY == 0:
             live = np.flatnonzero(
-                (lanes.place < lanes.stroke) & (lanes.time < _TIME_MOST) & ~_stands(lanes, ambient)
+                (lanes.place < lanes.stroke) & (lanes.time < longest) & ~_stands(lanes, ambient)
             )
             track.swept[lanes.names] = np.minimum(lanes.place / lanes.stroke, 1.0)
             if live.size < lanes.names.size:

@@ -23,6 +23,7 @@ __all__ = ["FINE", "ROUGH", "Recharged", "StrokeTimes", "discharge_times", "rech
 Numbers = float | NDArray[np.float64]
 
 FINE: Final = 0.004
+LONGEST: Final = 3600.0
 ROUGH: Final = 0.04
 
 
@@ -79,6 +80,7 @@ def discharge_times(
     head: Numbers = 0.0,
     void: Numbers = 0.0,
     tolerance: float = FINE,
+    longest: float = LONGEST,
 ) -> StrokeTimes:
     """Return how long the product takes out of the cylinder.
 
@@ -98,6 +100,8 @@ def discharge_times(
         Volume left empty by the recharge, closed before any product is pushed. [m³]
     tolerance : float
         How far a state may move in one step, as a share of itself. [1]
+    longest : float
+        Time after which a stroke is given up as one that stands still. [s]
 
     Returns
     -------
@@ -121,7 +125,7 @@ def discharge_times(
         )
     lanes = replace(lanes, head=np.broadcast_to(-np.asarray(head), lanes.area.shape).copy())
     lanes.void = hollow
-    track = run(lanes, tolerance, opens=False)
+    track = run(lanes, tolerance, opens=False, longest=longest)
     return StrokeTimes(time=track.time, delay=track.delay, jump=track.jump, swept=track.swept)
 
 
@@ -135,6 +139,7 @@ def recharge_times(
     cavity_pressure: Numbers,
     dwell: Numbers = 0.0,
     tolerance: float = FINE,
+    longest: float = LONGEST,
 ) -> Recharged:
     """Return how long the recharge takes, and how full the cylinder is after it.
 
@@ -156,6 +161,8 @@ def recharge_times(
         Rest at the rear stop before the valve turns. [s]
     tolerance : float
         How far a state may move in one step, as a share of itself. [1]
+    longest : float
+        Time after which a stroke is given up as one that stands still. [s]
 
     Returns
     -------
@@ -183,7 +190,7 @@ def recharge_times(
         refill=lanes.table.flow(holds + static),
     )
     refill, full = lanes.refill.copy(), lanes.area * lanes.stroke
-    track = run(lanes, tolerance, opens=True)
+    track = run(lanes, tolerance, opens=True, longest=longest)
     rest = np.broadcast_to(all_from_zero(dwell, "dwell"), shape)
     void = np.where(np.isfinite(track.time), np.maximum(track.void - refill * rest, 0.0), np.nan)
     return Recharged(
