@@ -34,6 +34,8 @@ app.command("serve")(bench.serve)
 app.command("demo")(bench.demo)
 app.command("verify")(journal.verify)
 app.command("backup")(journal.backup)
+app.command("restore")(journal.restore)
+app.command("rescue")(journal.rescue)
 app.command("export")(export.export)
 app.command("manual")(manual.manual)
 

@@ -32,6 +32,9 @@ def serve(
     share: Annotated[
         bool, typer.Option("--share", help="Let in other devices that give the bench's code.")
     ] = False,
+    look_only: Annotated[
+        bool, typer.Option("--look-only", help="Keep nothing: the journal is only looked at.")
+    ] = False,
 ) -> None:
     """Serve the pages of the bench.
 
@@ -40,7 +43,7 @@ def serve(
     from fillwright.store.where import default_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_bench  # noqa: PLC0415  loaded when asked
 
-    bench = open_bench(default_store() if store is None else store)
+    bench = open_bench(default_store() if store is None else store, looks_only=look_only)
     _serve(bench, port=port, browser=browser, share=share)
 
 

@@ -1,4 +1,4 @@
-"""``fillwright verify`` and ``fillwright backup``: the journal checked and copied."""
+"""The journal checked, copied, put back and rescued."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import typer
 from fillwright.cli import terminal
 from fillwright.errors import BadInput, BrokenChain, JournalError
 
-__all__ = ["Store", "backup", "place_of", "verify"]
+__all__ = ["Store", "backup", "place_of", "rescue", "restore", "verify"]
 
 _PLACE: Final = re.compile(r"[0-9]{1,18}")
 _HASH: Final = re.compile(r"[0-9a-fA-F]{64}")
@@ -73,6 +73,48 @@ def backup(
 
     made = copied(place_of(store, demo=demo), to)
     terminal.say(f"Copied {made.entries} entries to {made.path}, and checked the copy.")
+
+
+def restore(
+    copy: Annotated[Path, typer.Argument(metavar="FILE", help="The backup.")],
+    *,
+    store: Store = None,
+    demo: Annotated[bool, typer.Option("--demo", help="The journal of the demo.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Set a journal that is there aside first.")
+    ] = False,
+) -> None:
+    """Put a backup in the place of the journal, after checking it.
+
+    Nothing is overwritten: with --replace the journal that is there gets another name.
+    """
+    from fillwright.store.restore import restore as restored  # noqa: PLC0415  when asked
+
+    made = restored(copy, place_of(store, demo=demo), replaces=replace)
+    if made.aside is not None:
+        terminal.say(terminal.wrapped(f"The journal that was there is now {made.aside}."))
+    terminal.say(
+        terminal.wrapped(f"{made.entries} entries are in {made.path}; the chain is whole.")
+    )
+
+
+def rescue(
+    to: Annotated[Path, typer.Argument(metavar="FILE", help="Where what can be read goes.")],
+    *,
+    store: Store = None,
+    demo: Annotated[bool, typer.Option("--demo", help="The journal of the demo.")] = False,
+) -> None:
+    """Read a damaged journal as far as it can be read, and say what is lost.
+
+    The damaged file is only read. Ends with 1 when anything is lost.
+    """
+    from fillwright.store.rescue import rescue as rescued  # noqa: PLC0415  loaded when asked
+
+    made = rescued(place_of(store, demo=demo), to)
+    for words in made.words:
+        terminal.say(terminal.wrapped(words, indent="  "))
+    if made.lost_count or made.beyond:
+        raise typer.Exit(1)
 
 
 def place_of(store: str | None, *, demo: bool) -> str | Path:

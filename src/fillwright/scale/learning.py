@@ -241,8 +241,9 @@ def _weight_in(cuts: Sequence[_Cut]) -> int | None:
     """Return the number that is the weight: one that names a unit, net before gross."""
     cut = cuts[0]
     count = sum(token.kind == "number" for token in cut.tokens)
-    steady = [nth for nth in range(count) if not _only_counts(cuts, nth)]
-    with_unit = [nth for nth in steady if cut.unit(nth)]
+    # A weight that has only been put on so far grows like a counter; its unit tells it apart.
+    steady = [nth for nth in range(count) if not _only_counts(cuts, nth)] or list(range(count))
+    with_unit = [nth for nth in range(count) if cut.unit(nth)]
     with_mark = [nth for nth in steady if not cut.tokens[cut.place(nth)].text.isdigit()]
     choice = with_unit or with_mark or steady
     for wanted in ("net", "gross"):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -14,6 +14,7 @@ from fillwright.records.book import Book
 from fillwright.records.ports import Clock
 from fillwright.store.journal import SqlJournal, open_journal
 from fillwright.store.kept_states import StateFiles
+from fillwright.wiring.look_only import LookOnly
 from fillwright.wiring.pairing import Pairing, pairing_file
 from fillwright.wiring.scale_hub import ScaleHub
 from fillwright.wiring.scale_link import ScaleLink
@@ -76,7 +77,7 @@ class Bench:
             self.demo.stop()
         if self.link is not None:
             self.link.stop()
-        if isinstance(self.desk.journal, SqlJournal):
+        if isinstance(self.desk.journal, SqlJournal | LookOnly):
             self.desk.journal.close()
 
 
@@ -93,9 +94,18 @@ def desk_on(where: str | Path, *, clock: Clock | None = None) -> Desk:
     )
 
 
-def open_bench(where: str | Path, *, clock: Clock | None = None) -> Bench:
-    """Open the bench whose journal is at `where`, with the weighing scale that it keeps."""
+def open_bench(
+    where: str | Path, *, clock: Clock | None = None, looks_only: bool = False
+) -> Bench:
+    """Open the bench whose journal is at `where`, with the weighing scale that it keeps.
+
+    With `looks_only` nothing is kept, and no scale is joined.
+    """
     desk, hub = desk_on(where, clock=clock), ScaleHub()
+    if looks_only and isinstance(desk.journal, SqlJournal):
+        looked_at = LookOnly(desk.journal)
+        desk = replace(desk, journal=looked_at, book=Book(looked_at))
+        return Bench(desk=desk, scale=hub, store_words=str(where))
     return Bench(
         desk=desk,
         scale=hub,
