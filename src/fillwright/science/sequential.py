@@ -217,15 +217,15 @@ def _verdict(
 
 def _because(verdict: SequentialVerdict, plan: SequentialPlan, n: int, *, percent: float) -> str:
     """Return the verdict of the look that decided in one sentence."""
-    said = f"{plan.content:.4g} of all doses within ±{percent:.3g} %"
+    said = f"{1e2 * plan.content:.4g} in a hundred doses within ±{percent:.3g} %"
     last = n == plan.looks[-1]
     return {
-        SequentialVerdict.ENOUGH: f"Enough after {n} readings: {said} is shown with confidence "
-        f"{plan.confidence:.4g} over all looks.",
-        SequentialVerdict.NOT_PROVED: f"{said} is not shown after {n} readings"
+        SequentialVerdict.ENOUGH: f"{said}: shown after {n} readings, with "
+        f"{1e2 * plan.confidence:.4g} % confidence over all looks.",
+        SequentialVerdict.NOT_PROVED: f"{said}: not shown after {n} readings"
         + ("." if last else ", and going on would hardly change that."),
         SequentialVerdict.NOT_STEADY: f"The first {n} readings are not steady and prove nothing.",
-        SequentialVerdict.IMPOSSIBLE: f"{said} does not hold: {n} readings speak against it.",
+        SequentialVerdict.IMPOSSIBLE: f"{said}: does not hold; {n} readings speak against it.",
         SequentialVerdict.SCALE_TOO_COARSE: "The scale is too coarse to see this scatter: "
         "take a finer one.",
     }[verdict]

@@ -86,8 +86,8 @@ def test_a_steady_machine_is_enough_early(plan):
     assert answer.decided_at == 8
     assert abs(answer.mean - 0.250) + answer.half_width <= 0.0025
     assert answer.because == (
-        "Enough after 8 readings: 0.99 of all doses within ±1 % is shown with confidence "
-        "0.95 over all looks."
+        "99 in a hundred doses within ±1 %: shown after 8 readings, with 95 % confidence over "
+        "all looks."
     )
 
 
@@ -107,7 +107,7 @@ def test_a_machine_far_from_the_claim_ends_early(plan):
 
     assert answer.verdict is SequentialVerdict.IMPOSSIBLE
     assert answer.decided_at == 8
-    assert answer.because.endswith("does not hold: 8 readings speak against it.")
+    assert answer.because.endswith("does not hold; 8 readings speak against it.")
 
 
 def test_a_hopeless_run_that_is_not_impossible_ends_as_not_proved(plan):
