@@ -103,6 +103,16 @@ class Server:
             )
             return [row[0] for row in rows]
 
+    def weights(self, number: str) -> list[str]:
+        """What the scale showed for each weight on record, in order, read from the file."""
+        with contextlib.closing(sqlite3.connect(f"file:{self.store}?mode=ro", uri=True)) as file:
+            rows = file.execute(
+                "SELECT json_extract(payload, '$.value') FROM entries "
+                "WHERE stream = ? AND kind = 'weighing taken' ORDER BY seq",
+                (f"job/{number}",),
+            )
+            return [row[0] for row in rows]
+
 
 @dataclass
 class Visitor:
@@ -159,6 +169,12 @@ class Visitor:
         page = self.open(path)
         self._turn()
         return page
+
+    def after_takeover(self) -> None:
+        """Take the weighing over, as a person presses it."""
+        self.click("#seat button")
+        expect(self.page.locator("#seat")).to_be_hidden()
+        expect(self.page.locator("#weight")).to_be_editable()
 
     def weigh(self) -> str:
         """Keep what the simulated scale settles at, and return the order that comes then."""

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 import resource
+import signal
+import uuid
 
+import httpx2
 import pytest
 from playwright.sync_api import expect
 
@@ -18,6 +21,13 @@ def _type_weight(visitor, weight: str) -> None:
     visitor.page.locator("#weight").fill(weight)
 
 
+def _send(server, number: str, weight: str) -> None:
+    """Keep a weight as a program does."""
+    body = {"id": str(uuid.uuid4()), "value": weight, "unit": "g", "person": "EF"}
+    answer = httpx2.post(f"{server.url}/api/v1/jobs/{number}/weighings", json=body)
+    assert answer.status_code == 200
+
+
 def test_a_second_browser_sees_every_weight(shared, visitors):
     """What one tablet keeps, the other shows without being touched, and in its field nothing."""
     first, second = visitors(shared), visitors(shared, person="CD")
@@ -29,18 +39,80 @@ def test_a_second_browser_sees_every_weight(shared, visitors):
         expect(there.locator("#order")).to_have_text(order)
 
 
-def test_a_half_typed_number_survives_what_others_do(shared, visitors):
+def test_a_half_typed_number_survives_what_others_do(server, visitors):
     """A weight kept elsewhere changes the page around the field, not the number in it."""
-    first, second = visitors(shared), visitors(shared, person="CD")
+    first, second = visitors(server), visitors(server, person="CD")
     first.at_scale(f"/job/{AT_RUN}/run")
     there = second.at_scale(f"/job/{AT_RUN}/run")
+    second.after_takeover()
     _type_weight(second, "33")
+    before = there.locator("body").get_attribute("data-revision")
 
-    order = first.weigh()
+    _send(server, AT_RUN, "337.9")
 
-    expect(there.locator("#order")).to_have_text(order)
+    expect(there.locator("body")).not_to_have_attribute("data-revision", before)
     expect(there.locator("#weight")).to_have_value("33")
     expect(there.locator("#weight")).to_be_focused()
+
+
+def test_one_tablet_weighs_and_taking_over_is_asked(shared, visitors):
+    """The second tablet only watches, says so, and weighs once a person pressed Take over."""
+    first, second = visitors(shared), visitors(shared, person="CD")
+    here = first.at_scale(f"/job/{AT_RUN}/run")
+    there = second.at_scale(f"/job/{AT_RUN}/run")
+    expect(there.locator("#seat")).to_contain_text("on the other tablet (AB). Take over?")
+    expect(there.locator("#weight")).not_to_be_editable()
+    expect(here.locator("#weight")).to_be_editable()
+
+    second.after_takeover()
+
+    expect(here.locator("#seat")).to_contain_text("on the other tablet (CD)")
+    expect(here.locator("#weight")).not_to_be_editable()
+
+
+def test_a_tablet_without_its_network_keeps_on_weighing(server, visitors):
+    """Cut off, it takes weights and shows them as not saved; back, they are there in order, once.
+
+    A reload afterwards lands on the same act.
+    """
+    visitor = visitors(server)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    before = server.weighings(AT_RUN)
+    visitor.context.set_offline(True)
+    for count, weight in enumerate(("337.1", "337.2", "337.3"), start=1):
+        _type_weight(visitor, weight)
+        page.locator("#weight").press("Enter")
+        expect(page.locator("#unsaved")).to_contain_text(f"Not saved yet: {count} weight")
+    assert server.weighings(AT_RUN) == before
+
+    visitor.context.set_offline(False)
+    expect(page.locator("#unsaved")).to_be_hidden()
+
+    kept = [weight for weight in server.weights(AT_RUN) if weight in ("337.1", "337.2", "337.3")]
+    assert kept == ["337.1", "337.2", "337.3"]
+    assert len(server.weighings(AT_RUN)) == len(before) + 3
+    visitor.rest()
+    order = visitor.order()
+    page.reload()
+    assert visitor.order() == order
+
+
+def test_a_bench_that_stops_answering_is_told_within_two_seconds(server, visitors):
+    """A line that is cut without a word is noticed by its silence; weights wait and are kept."""
+    visitor = visitors(server)
+    page = visitor.at_scale(f"/job/{AT_RUN}/run")
+    visitor.rest()
+    before = len(server.weighings(AT_RUN))
+    server.child.send_signal(signal.SIGSTOP)
+    expect(page.locator("#no-bench")).to_be_visible()
+    _type_weight(visitor, "337.4")
+    page.locator("#weight").press("Enter")
+    expect(page.locator("#unsaved")).to_contain_text("Not saved yet: 1 weight")
+
+    server.child.send_signal(signal.SIGCONT)
+    expect(page.locator("#unsaved")).to_be_hidden()
+
+    assert server.weights(AT_RUN)[before:] == ["337.4"]
 
 
 def test_the_later_of_two_presses_is_told_what_changed(shared, visitors):

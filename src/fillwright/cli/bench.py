@@ -32,6 +32,16 @@ def serve(
     share: Annotated[
         bool, typer.Option("--share", help="Let in other devices that give the bench's code.")
     ] = False,
+    broker: Annotated[
+        str | None,
+        typer.Option(
+            "--broker",
+            metavar="URL",
+            envvar="FILLWRIGHT_BROKER",
+            show_envvar=False,
+            help="Take weights from an MQTT broker too; or FILLWRIGHT_BROKER.",
+        ),
+    ] = None,
     look_only: Annotated[
         bool, typer.Option("--look-only", help="Keep nothing: the journal is only looked at.")
     ] = False,
@@ -44,7 +54,15 @@ def serve(
     from fillwright.wiring import open_bench  # noqa: PLC0415  loaded when asked
 
     bench = open_bench(default_store() if store is None else store, looks_only=look_only)
-    _serve(bench, port=port, browser=browser, share=share)
+    if not broker:
+        _serve(bench, port=port, browser=browser, share=share)
+        return
+    listener = import_module("fillwright.web.broker").BrokerListener(bench.desk, broker)
+    listener.start()
+    try:
+        _serve(bench, port=port, browser=browser, share=share)
+    finally:
+        listener.close()
 
 
 def demo(

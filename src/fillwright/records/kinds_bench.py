@@ -41,7 +41,7 @@ __all__ = [
 ]
 
 Purpose = Literal["tare", "purge", "shot", "proof", "dose", "held", "sample"]
-Source = Literal["typed", "scale", "keys", "file", "http", "simulated"]
+Source = Literal["typed", "scale", "keys", "file", "http", "broker", "simulated"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

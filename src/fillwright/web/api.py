@@ -27,7 +27,7 @@ from fillwright.records.fold import JobState
 from fillwright.web.moment import moment
 from fillwright.web.numbers import number_of
 
-__all__ = ["ask", "job_state", "weighings"]
+__all__ = ["ask", "job_state", "weigh_json", "weighings"]
 
 _FIELDS: Final = frozenset(
     {
@@ -53,7 +53,7 @@ async def weighings(request: Request) -> Response:
     """Keep one weight; the same id again is answered as the first time."""
     number = str(request.path_params["number"])
     body = await request.body()
-    return await run_in_threadpool(_weigh, request.app.state.bench.desk, number, body)
+    return await run_in_threadpool(weigh_json, request.app.state.bench.desk, number, body)
 
 
 async def ask(request: Request) -> Response:
@@ -74,15 +74,32 @@ async def job_state(request: Request) -> Response:
     return await run_in_threadpool(_state, request.app.state.bench.desk, number)
 
 
-def _weigh(desk: Desk, number: str, body: bytes) -> Response:
-    """Read the weight, let the job take it, and say what it came to."""
+def weigh_json(desk: Desk, number: str, body: bytes, *, source: Source = "http") -> Response:
+    """Read a weight in JSON, let the job take it, and say what it came to.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where the job is.
+    number : str
+        Job number.
+    body : bytes
+        One JSON object; see `_FIELDS`.
+    source : str
+        Where it came from, unless the sender says.
+
+    Returns
+    -------
+    Response
+        JSON, with the status of every way of asking.
+    """
 
     def kept() -> Kept:
         given = _read(body)
         return weigh(
             desk,
             number,
-            _capture(given),
+            _capture(given, source),
             Press(person=_text(given, "person")),
             purpose=_purpose(given),
         )
@@ -183,10 +200,10 @@ def _refuse(text: str) -> NoReturn:
     raise BadInput(message, field="value", given=text, code="not-finite")
 
 
-def _capture(given: Mapping[str, Any]) -> Capture:
+def _capture(given: Mapping[str, Any], usual: Source) -> Capture:
     """Return the weight on its way in."""
     basis = _one_of(given, "basis", ("gross", "net"))
-    source = _one_of(given, "source", get_args(Source)) or "http"
+    source = _one_of(given, "source", get_args(Source)) or usual
     moment(_text(given, "time"))
     return Capture(
         weighing_id=_needed(given, "id"),

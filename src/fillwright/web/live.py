@@ -164,9 +164,10 @@ async def _events(
     """Yield events until the page or the server goes; a beat while there is nothing else."""
     said, quiet = -1, 0
     told = ""
+    gone = asyncio.create_task(_until_gone(request, pipe))
     try:
         yield f"retry: {_RETRY_MS}\n\n"
-        while not request.app.state.is_stopping():
+        while not (request.app.state.is_stopping() or gone.done()):
             if pipe.revision > said and pipe.revision:
                 said = pipe.revision
                 yield f'id: {said}\nevent: job\ndata: {{"revision": {said}}}\n\n'
@@ -187,11 +188,17 @@ async def _events(
                 # A page that hears nothing for two seconds knows that the line is cut.
                 quiet = 0
                 yield "event: beat\ndata: 1\n\n"
-            if await request.is_disconnected():
-                return
     finally:
+        gone.cancel()
         for stop in stops:
             stop()
+
+
+async def _until_gone(request: Request, pipe: _Pipe) -> None:
+    """Wait until the page has closed its end, then wake the stream."""
+    while (await request.receive())["type"] != "http.disconnect":
+        pass
+    pipe.news.set()
 
 
 def _seat_words(ticket: Ticket | None) -> str:

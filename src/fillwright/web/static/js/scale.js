@@ -151,4 +151,5 @@ export function watchTyping() {
   document.addEventListener("input", onInput);
   document.addEventListener("bench:sent", onSent);
   document.addEventListener("bench:shown", draw);
+  document.addEventListener("bench:seated", () => last && onScale(last));
 }

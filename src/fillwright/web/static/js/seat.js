@@ -27,8 +27,11 @@ function draw() {
 
 /** Take who weighs, as the bench says. */
 export function onSeat(told) {
+  const sits = told.mine && !seat.mine;
   seat = told;
   draw();
+  // What stands on the pan is offered to whoever weighs now.
+  if (sits) document.dispatchEvent(new CustomEvent("bench:seated"));
 }
 
 function onSubmit(event) {

@@ -187,7 +187,7 @@ function onSubmit(event) {
   if (weight) {
     field.value = "";
     setOrigin(field, "typed");
-    if (isWaiting()) {
+    if (isWaiting() || document.documentElement.dataset.bench === "gone") {
       keepForLater(weight.fields);
       return;
     }
