@@ -144,7 +144,6 @@ def test_two_more_about_the_old_middle_take_the_first_back():
 
     assert last.weighing.state == "on"
     assert last.act.what == "weigh"
-    assert shop.state.run.odd_ones == 1
 
 
 def test_an_alarm_by_one_far_weight_still_goes_back_to_where_the_sums_left_zero():

@@ -51,6 +51,7 @@ from fillwright.records.kinds_proof import (
     ProofPlanned,
     ProofPlannedFirst,
 )
+from fillwright.records.kinds_run import HopperRead, SignatureSeen, WatchChosen
 from fillwright.records.kinds_scale import ScaleLineKept
 
 __all__ = [
@@ -63,6 +64,7 @@ __all__ = [
     "Draft",
     "Entry",
     "FactsChanged",
+    "HopperRead",
     "JobOpened",
     "LearntStart",
     "LotJudged",
@@ -86,6 +88,7 @@ __all__ = [
     "ScaleLineKept",
     "SettingMoved",
     "SignalRaised",
+    "SignatureSeen",
     "Signed",
     "SiteSettingsChanged",
     "Source",
@@ -93,6 +96,7 @@ __all__ = [
     "StruckOut",
     "TareSet",
     "TrimJudged",
+    "WatchChosen",
     "WeighingTaken",
 ]
 
@@ -120,8 +124,11 @@ Payload: TypeAlias = (
     | ProofPlanned
     | ProofJudgedFirst
     | ProofJudged
+    | WatchChosen
     | RunStarted
     | SignalRaised
+    | SignatureSeen
+    | HopperRead
     | ContainersHeld
     | ContainersSettled
     | RunPaused

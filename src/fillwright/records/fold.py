@@ -18,6 +18,7 @@ from fillwright.records.entries import (
     ContainersSettled,
     Entry,
     FactsChanged,
+    HopperRead,
     JobOpened,
     LotJudged,
     MatchJudged,
@@ -33,11 +34,13 @@ from fillwright.records.entries import (
     SampleDrawn,
     SettingMoved,
     SignalRaised,
+    SignatureSeen,
     Signed,
     StepDone,
     StruckOut,
     TareSet,
     TrimJudged,
+    WatchChosen,
     WeighingTaken,
 )
 from fillwright.records.replay import RunNote, filled_again, proved_shots, replayed
@@ -86,7 +89,10 @@ class JobState:
     run_from: int = 0
     run_proof: list[Weighed] = field(default_factory=list)
     aim_at_start_g: float = 0.0
+    watch_way: WatchChosen | None = None
+    scale_good_to: int = 0
     signals: list[SignalRaised] = field(default_factory=list)
+    signatures_seen: list[SignatureSeen] = field(default_factory=list)
     holds: list[ContainersHeld] = field(default_factory=list)
     settled: list[tuple[datetime, str, ContainersSettled]] = field(default_factory=list)
     samples: list[SampleDrawn] = field(default_factory=list)
@@ -139,7 +145,7 @@ class JobState:
             case TareSet():
                 self.tare = fact
             case CheckTaken():
-                self.checks.append((entry.at, fact))
+                self._check_scale(entry, fact)
             case StruckOut():
                 self._strike(fact)
             case SettingMoved() | AdjustmentMade():
@@ -158,6 +164,15 @@ class JobState:
             case _:
                 self._apply_batch(entry)
 
+    def _check_scale(self, entry: Entry, fact: CheckTaken) -> None:
+        """Keep a check of the scale; a good one speaks for all that is filled so far."""
+        self.checks.append((entry.at, fact))
+        if fact.passed:
+            self.scale_good_to = self.filled_to
+        if self.run is not None:
+            self.run.scale_checked(fact)
+            self.run_log.append(RunNote(entry.revision, fact))
+
     def _plan(self, plan: ProofPlanned) -> None:
         """Begin a proving run."""
         self.proof_plan, self.proof = plan, None
@@ -174,10 +189,17 @@ class JobState:
         """Take an entry of the run or of the release."""
         fact = entry.payload
         match fact:
+            case WatchChosen():
+                self.watch_way = fact
+            case SignatureSeen():
+                self.signatures_seen.append(fact)
+            case HopperRead() if self.run is not None:
+                self.run.hopper(fact)
+                self.run_log.append(RunNote(entry.revision, fact))
             case RunStarted():
                 self.aim_at_start_g = float(self.known.aim_g)
                 self.run_proof = list(self.proof_shots)
-                self.run = RunBook(aim_g=self.aim_at_start_g)
+                self.run = RunBook(aim_g=self.aim_at_start_g, way=self.watch_way)
                 self.run.start(fact, proved_shots(self))
                 self.run_log, self.run_from = [], entry.revision
             case RunPaused() if self.run is not None:
@@ -246,6 +268,8 @@ class JobState:
         if weighed is None:
             return
         weighed.struck = fact.reason
+        # What this very weight raised is withdrawn; other signals stand as they were judged.
+        self.signals = [s for s in self.signals if s.weighing_id != weighed.id]
         self.lot = None
         if any(shot is weighed for shot in self.proof_shots) and self.proof is not None:
             self.proof = None

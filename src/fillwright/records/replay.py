@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from fillwright.records.entries import (
     AdjustmentMade,
+    CheckTaken,
     FactsChanged,
+    HopperRead,
     RunPaused,
     SignalRaised,
     WeighingTaken,
@@ -20,7 +22,15 @@ if TYPE_CHECKING:
 
 __all__ = ["RunNews", "RunNote", "filled_again", "proved_shots", "replayed"]
 
-RunNews: TypeAlias = WeighingTaken | AdjustmentMade | RunPaused | SignalRaised | FactsChanged
+RunNews: TypeAlias = (
+    WeighingTaken
+    | AdjustmentMade
+    | RunPaused
+    | SignalRaised
+    | FactsChanged
+    | CheckTaken
+    | HopperRead
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +58,7 @@ def replayed(state: JobState, entry_id: str = "") -> RunBook | None:
     """
     if state.run is None or state.run.started is None:
         return None
-    book = RunBook(aim_g=state.aim_at_start_g, finished=state.run.finished)
+    book = RunBook(aim_g=state.aim_at_start_g, way=state.watch_way, finished=state.run.finished)
     book.start(state.run.started, proved_shots(state, entry_id))
     out = {w.id for w in state.weighings if w.struck} | {entry_id}
     doses = [
@@ -60,19 +70,28 @@ def replayed(state: JobState, entry_id: str = "") -> RunBook | None:
         and w.id != entry_id
     ]
     for note in merge(doses, state.run_log, key=lambda note: note.revision):
-        match note.fact:
-            case WeighingTaken():
-                book.take(note.fact)
-            case AdjustmentMade():
-                book.adjust(note.fact)
-            case RunPaused():
-                book.pause(note.fact)
-            case FactsChanged():
-                book.aim_at(float(note.fact.facts.aim_g))
-            case SignalRaised():
-                if note.fact.weighing_id not in out:
-                    book.signal(note.fact)
+        if not (isinstance(note.fact, SignalRaised) and note.fact.weighing_id in out):
+            _again(book, note.fact)
     return book
+
+
+def _again(book: RunBook, fact: RunNews) -> None:
+    """Fold one thing that happened in the run again."""
+    match fact:
+        case WeighingTaken():
+            book.take(fact)
+        case AdjustmentMade():
+            book.adjust(fact)
+        case RunPaused():
+            book.pause(fact)
+        case CheckTaken():
+            book.scale_checked(fact)
+        case HopperRead():
+            book.hopper(fact)
+        case FactsChanged():
+            book.aim_at(float(fact.facts.aim_g))
+        case SignalRaised():
+            book.signal(fact)
 
 
 def proved_shots(state: JobState, entry_id: str = "") -> list[WeighingTaken]:

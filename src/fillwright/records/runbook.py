@@ -13,10 +13,13 @@ from typing import Literal
 from fillwright.records.charts import Post
 from fillwright.records.entries import (
     AdjustmentMade,
+    CheckTaken,
+    HopperRead,
     RunFinished,
     RunPaused,
     RunStarted,
     SignalRaised,
+    WatchChosen,
     WeighingTaken,
 )
 from fillwright.records.units import kg_from_g
@@ -33,6 +36,7 @@ __all__ = ["Pending", "RunBook"]
 
 _GOOD = "on"
 _NEEDED = 2
+_MOST_LEVELS = 200
 
 
 @dataclass(slots=True)
@@ -49,7 +53,7 @@ class Pending:
 
     def outcome(self) -> Literal["waiting", "odd-one", "moved", "jumps"]:
         """Return what the two more weights said, or that they are still owed."""
-        if self.signal == "cusum":
+        if self.signal in ("cusum", "ewma"):
             return "moved"
         if len(self.seen) < _NEEDED:
             return "waiting"
@@ -94,11 +98,14 @@ class RunBook:
         True when the very next container must be weighed.
     posts : list of Post
         Marks in the chart.
-    odd_ones : int
-        Signals that two more weights took back.
+    levels : list of tuple
+        How high the product stood in the hopper, after which container, since the last refill.
+    is_scale_off : bool
+        True from a failed check of the weighing scale to the next good one.
     """
 
     aim_g: float
+    way: WatchChosen | None = None
     started: RunStarted | None = None
     finished: RunFinished | None = None
     paused: RunPaused | None = None
@@ -110,9 +117,9 @@ class RunBook:
     block_from: int = 1
     check_next: bool = True
     weighed_since_start: int = 0
-    weighed_since_turn: int = 0
     posts: list[Post] = field(default_factory=list)
-    odd_ones: int = 0
+    levels: list[tuple[int, float]] = field(default_factory=list)
+    is_scale_off: bool = False
     check_containers: array[int] = field(default_factory=lambda: array("l"))
     all_containers: array[float] = field(default_factory=lambda: array("d"))
     all_nets_g: array[float] = field(default_factory=lambda: array("d"))
@@ -127,7 +134,7 @@ class RunBook:
         self.last_good = entry.first_container - 1
         self.last_weighed = entry.first_container - 1
         self.block_from = entry.first_container
-        self._watch, self._untaken = watch_start(), 0
+        self._watch, self._untaken = _watch_of(self.way), 0
         for place, shot in enumerate(proved, start=1):
             container = place if shot.container is None else shot.container
             self.block_from = min(self.block_from, container)
@@ -165,7 +172,6 @@ class RunBook:
         self.check_next = False
         self.last_weighed = max(self.last_weighed, weighing.container)
         self.weighed_since_start += 1
-        self.weighed_since_turn += 1
         self.all_containers.append(float(weighing.container))
         self.all_nets_g.append(float(weighing.net_g))
         if self.pending is not None and self.pending.outcome() == "waiting":
@@ -204,7 +210,6 @@ class RunBook:
         del self.deviations_g[:]
         self.pending = None
         self.check_next = True
-        self.weighed_since_turn = 0
         self.block_from = entry.after_container + 1
         self.posts.append(
             Post(
@@ -224,12 +229,13 @@ class RunBook:
         del self.deviations_g[:]
         self.pending = None
         self.check_next = True
-        self.weighed_since_turn = 0
 
     def pause(self, entry: RunPaused) -> None:
         """Put a post and ask for the next container."""
         self.paused = entry
         self.check_next = True
+        if entry.reason == "refill":
+            self.levels = []
         if entry.reason == "fault" and self.pending is not None:
             self.pending = None
             if self.watch is not None:
@@ -245,6 +251,14 @@ class RunBook:
             )
         )
 
+    def scale_checked(self, entry: CheckTaken) -> None:
+        """Take a check of the weighing scale in the run."""
+        self.is_scale_off = not entry.passed
+
+    def hopper(self, entry: HopperRead) -> None:
+        """Take how high the product stands in the hopper."""
+        self.levels = [*self.levels[-_MOST_LEVELS:], (entry.after_container, float(entry.level))]
+
     def _take_back(self, pending: Pending) -> None:
         """Take a signal back: the odd one says nothing of the level, the two more do."""
         if self.watch is not None:
@@ -255,7 +269,6 @@ class RunBook:
         self.positions.extend(float(number) for number in pending.containers)
         self.deviations_g.extend(pending.deviations_g[1:])
         self.pending = None
-        self.odd_ones += 1
 
     def _give_watch(self, container: int, deviation_g: float) -> None:
         """Hand a reading to the watch, which takes it when it is next asked."""
@@ -263,3 +276,12 @@ class RunBook:
         self.deviations_g.append(deviation_g)
         self.check_containers.append(container)
         self._untaken += 1
+
+
+def _watch_of(way: WatchChosen | None) -> WatchState:
+    """Return the watch that was chosen, before its first reading; the usual one otherwise."""
+    if way is None:
+        return watch_start()
+    return watch_start(
+        k=way.k or 0.0, h=way.h, average_weight=way.weight or 0.0, average_limit=way.limit or 0.0
+    )

@@ -12,13 +12,14 @@ from dataclasses import replace
 
 from fillwright.science.given import above_zero, finite, not_negative, whole
 from fillwright.science.self_starting import score
+from fillwright.science.watch_average import Average, average_after, average_limit
 from fillwright.science.watch_state import (
     Signal,
     SignalKind,
     SignalSide,
-    StandardTerms,
     WatchState,
     WatchTake,
+    standard_terms,
 )
 
 LIMIT_SDS = 3.0
@@ -46,10 +47,12 @@ def watch_start(
     sd_readings: int = 0,
     target: float | None = None,
     k: float = 0.5,
-    h: float = 5.0,
+    h: float | None = 5.0,
     head_start: float = 0.0,
     known_after: int = 100,
     readability: float = 0.0,
+    average_weight: float = 0.0,
+    average_limit: float = 0.0,
 ) -> WatchState:
     """Return the watch before the first reading of a run.
 
@@ -64,14 +67,18 @@ def watch_start(
         mean, which a mean off target does not alarm. [kg]
     k : float
         Reference value of the sums. [1]
-    h : float
-        Decision limit of the sums. [1]
+    h : float or None
+        Decision limit of the sums; none where they do not alarm. [1]
     head_start : float
         Where the sums begin. [1]
     known_after : int
         Good readings after which mean and sd are held, so that creep is not learnt.
     readability : float
         Step of the weighing scale. [kg]
+    average_weight : float
+        Weight of the newest reading in a moving average; 0 for none. [1]
+    average_limit : float
+        Width of its limits in its own sds. [1]
 
     Returns
     -------
@@ -93,7 +100,7 @@ def watch_start(
         whole(sd_readings, "sd_readings", at_least=2)
     return WatchState(
         k=not_negative(k, "k"),
-        h=above_zero(h, "h"),
+        h=math.inf if h is None else above_zero(h, "h"),
         known_after=whole(known_after, "known_after", at_least=2),
         floor=not_negative(readability, "readability") / math.sqrt(12.0),
         target=None if target is None else finite(target, "target"),
@@ -115,6 +122,11 @@ def watch_start(
         line_xy=0.0,
         line_yy=0.0,
         last_position=0.0,
+        average_weight=not_negative(average_weight, "average_weight"),
+        average_limit=not_negative(average_limit, "average_limit"),
+        average=0.0,
+        averaged=0,
+        zero_average=0,
     )
 
 
@@ -152,7 +164,8 @@ def watch_take(state: WatchState, deviation: float, *, position: float) -> Watch
     if z is not None:
         up = max(0.0, up + z - state.k)
         down = max(0.0, down - z - state.k)
-    signal = _signal(state, z, up=up, down=down)
+    mean = average_after(state, z, check=checks)
+    signal = _signal(state, z, up=up, down=down, mean=mean)
     state = replace(
         state,
         checks=checks,
@@ -162,6 +175,9 @@ def watch_take(state: WatchState, deviation: float, *, position: float) -> Watch
         zero_down=checks if down == 0.0 else state.zero_down,
         alarmed=state.alarmed or signal.kind is not SignalKind.NONE,
         last_position=place,
+        average=mean.value,
+        averaged=mean.count,
+        zero_average=mean.zero,
     )
     if not state.alarmed and state.count < state.known_after:
         state = _learn(state, off)
@@ -199,7 +215,8 @@ def watch_restart(state: WatchState, *, head_start: float | None = None) -> Watc
     .. [1] Lucas and Crosier, Fast initial response for CUSUM quality-control schemes,
        Technometrics 24 (1982); from memory.
     """
-    begin = 0.5 * state.h if head_start is None else not_negative(head_start, "head_start")
+    usual = 0.5 * state.h if math.isfinite(state.h) else 0.0
+    begin = usual if head_start is None else not_negative(head_start, "head_start")
     own = max(state.count - 1, 0) if state.target is None else state.count
     free = state.prior_df + own
     total = state.prior_df * state.prior_sd**2 + state.m2
@@ -214,6 +231,9 @@ def watch_restart(state: WatchState, *, head_start: float | None = None) -> Watc
         down=begin,
         zero_up=state.checks,
         zero_down=state.checks,
+        average=0.0,
+        averaged=0,
+        zero_average=state.checks,
         alarmed=False,
         line_count=0,
         line_position=0.0,
@@ -243,6 +263,9 @@ def watch_clear(state: WatchState) -> WatchState:
         down=0.0,
         zero_up=state.checks,
         zero_down=state.checks,
+        average=0.0,
+        averaged=0,
+        zero_average=state.checks,
         alarmed=False,
     )
 
@@ -287,32 +310,6 @@ def watch_confirms(state: WatchState, deviations: Sequence[float], *, side: Sign
     return (sds if side is SignalSide.HIGH else -sds) > _AGREE_SDS
 
 
-def standard_terms(state: WatchState) -> StandardTerms | None:
-    """Return what a reading is judged by; none while too few readings are known.
-
-    Parameters
-    ----------
-    state : WatchState
-        The watch before the reading.
-
-    Returns
-    -------
-    StandardTerms or None
-        Level, spread, degrees of freedom, and the share that the unknown level costs.
-    """
-    own_mean = state.target is None
-    free = state.prior_df + state.count - (1 if own_mean else 0)
-    if free < 1 or (own_mean and state.count < 1):
-        return None
-    total = state.prior_df * state.prior_sd**2 + state.m2
-    return StandardTerms(
-        about=state.mean if state.target is None else state.target,
-        spread=max(math.sqrt(total / free), state.floor),
-        free=float(free),
-        share=math.sqrt(state.count / (state.count + 1.0)) if own_mean else 1.0,
-    )
-
-
 def _standardised(state: WatchState, deviation: float) -> float | None:
     """Return the reading in sds by what came before; none while too little did."""
     terms = standard_terms(state)
@@ -323,7 +320,9 @@ def _standardised(state: WatchState, deviation: float) -> float | None:
     return float(score((deviation - terms.about) * terms.share / terms.spread, terms.free))
 
 
-def _signal(state: WatchState, z: float | None, *, up: float, down: float) -> Signal:
+def _signal(
+    state: WatchState, z: float | None, *, up: float, down: float, mean: Average
+) -> Signal:
     """Return what a reading and its sums mean."""
     last = state.checks
     if z is None:
@@ -352,6 +351,14 @@ def _signal(state: WatchState, z: float | None, *, up: float, down: float) -> Si
             z=z,
             since_check=state.zero_up if high else state.zero_down,
             because="Small deviations to one side have added up: the level has moved.",
+        )
+    if abs(mean.value) > average_limit(state, mean.count):
+        return Signal(
+            kind=SignalKind.EWMA,
+            side=SignalSide.HIGH if mean.value > 0.0 else SignalSide.LOW,
+            z=z,
+            since_check=mean.zero,
+            because="The average of the last ones has left its limits: the level has moved.",
         )
     return Signal(
         kind=SignalKind.NONE,

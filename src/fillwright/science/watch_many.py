@@ -14,7 +14,8 @@ from numpy.typing import ArrayLike, NDArray
 from fillwright.errors import BadInput
 from fillwright.science.self_starting import score
 from fillwright.science.watch import LIMIT_SDS, WatchState, WatchTake, watch_take
-from fillwright.science.watch import standard_terms as _terms
+from fillwright.science.watch_average import averages_after
+from fillwright.science.watch_state import standard_terms as _terms
 
 __all__ = ["watch_take_many"]
 
@@ -84,7 +85,8 @@ def _block(state: WatchState, off: _Floats, place: _Floats) -> WatchState:
     up, zero_up = _sums(state.up, z - state.k, state.checks, state.zero_up)
     down, zero_down = _sums(state.down, -z - state.k, state.checks, state.zero_down)
     beyond = np.abs(z) > LIMIT_SDS
-    alarms = beyond | (up > state.h) | (down > state.h)
+    mean, left = averages_after(state, z)
+    alarms = beyond | (up > state.h) | (down > state.h) | left
     taken = replace(
         state,
         checks=state.checks + off.size,
@@ -94,6 +96,9 @@ def _block(state: WatchState, off: _Floats, place: _Floats) -> WatchState:
         zero_down=zero_down,
         alarmed=state.alarmed or bool(alarms.any()),
         last_position=float(place[-1]),
+        average=mean.value,
+        averaged=mean.count,
+        zero_average=mean.zero,
     )
     return _line(taken, place[~beyond], off[~beyond])
 

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Signal", "SignalKind", "SignalSide", "StandardTerms", "WatchState", "WatchTake"]
+__all__ = [
+    "Signal",
+    "SignalKind",
+    "SignalSide",
+    "StandardTerms",
+    "WatchState",
+    "WatchTake",
+    "standard_terms",
+]
 
 
 class SignalKind(StrEnum):
@@ -14,6 +23,7 @@ class SignalKind(StrEnum):
     NONE = "none"
     BEYOND_3SD = "beyond-3sd"
     CUSUM = "cusum"
+    EWMA = "ewma"
 
 
 class SignalSide(StrEnum):
@@ -31,7 +41,7 @@ class Signal:
     Attributes
     ----------
     kind : SignalKind
-        None, beyond 3 sd, or CUSUM.
+        None, beyond 3 sd, CUSUM, or moving average.
     side : SignalSide
         Low or high.
     z : float or None
@@ -60,7 +70,7 @@ class WatchState:
     k : float
         Reference value of the sums. [1]
     h : float
-        Decision limit of the sums. [1]
+        Decision limit of the sums; infinite where they do not alarm. [1]
     known_after : int
         Good readings after which mean and sd are held.
     floor : float
@@ -103,6 +113,16 @@ class WatchState:
         Sum of squares of deviations. [kg²]
     last_position : float
         Container number of the last reading. [1]
+    average_weight : float
+        Weight of the newest reading in the moving average; 0 where none is kept. [1]
+    average_limit : float
+        Width of its limits in its own sds. [1]
+    average : float
+        The moving average of readings in sds. [1]
+    averaged : int
+        Readings in it since it began.
+    zero_average : int
+        Check at which it was last on the other side of zero.
     """
 
     k: float
@@ -128,6 +148,11 @@ class WatchState:
     line_xy: float
     line_yy: float
     last_position: float
+    average_weight: float
+    average_limit: float
+    average: float
+    averaged: int
+    zero_average: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,3 +191,29 @@ class StandardTerms:
     spread: float
     free: float
     share: float
+
+
+def standard_terms(state: WatchState) -> StandardTerms | None:
+    """Return what a reading is judged by; none while too few readings are known.
+
+    Parameters
+    ----------
+    state : WatchState
+        The watch before the reading.
+
+    Returns
+    -------
+    StandardTerms or None
+        Level, spread, degrees of freedom, and the share that the unknown level costs.
+    """
+    own_mean = state.target is None
+    free = state.prior_df + state.count - (1 if own_mean else 0)
+    if free < 1 or (own_mean and state.count < 1):
+        return None
+    total = state.prior_df * state.prior_sd**2 + state.m2
+    return StandardTerms(
+        about=state.mean if state.target is None else state.target,
+        spread=max(math.sqrt(total / free), state.floor),
+        free=float(free),
+        share=math.sqrt(state.count / (state.count + 1.0)) if own_mean else 1.0,
+    )
