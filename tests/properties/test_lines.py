@@ -7,6 +7,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fillwright.scale.form_file import form_from_toml
 from fillwright.scale.lines import BadLine, LineForm, LineReader, RawWeighing, read_line
 
 UNITS = st.sampled_from(["g", "kg", "mg", "oz", "lb"])
@@ -105,3 +106,49 @@ def test_no_weight_comes_from_a_line_with_two_numbers(noise):
     line = read_line(b"250.1 g " + noise.replace(b"\r", b"").replace(b"\n", b"") + b" 7")
 
     assert isinstance(line, BadLine)
+
+
+SHAPES = form_from_toml(
+    """
+[[line]]
+shape = "{rest}, {basis}, {value} {unit}"
+[[line]]
+shape = "{value} {unit}"
+[words]
+still = ["ST"]
+moving = ["US"]
+gross = ["GS"]
+net = ["NT"]
+"""
+)
+SHAPED = st.lists(
+    st.one_of(
+        st.tuples(
+            st.sampled_from(["ST,", "us,", ""]),
+            st.sampled_from(["GS,", "nt,", ""]),
+            st.sampled_from(["+", "- ", " ", ""]),
+            st.sampled_from(["1", "12.5", ".5", "7.", "1,5", "1.2.3", "12345678901234567"]),
+            st.sampled_from([" g", "kg", " ML", ""]),
+        ).map(lambda parts: "".join(parts).encode()),
+        NOISE.map(lambda noise: noise.replace(b"\r", b"").replace(b"\n", b"")),
+    ),
+    max_size=30,
+)
+
+
+@given(SHAPED)
+def test_a_line_read_at_once_is_read_as_the_first_time(lines):
+    """What was remembered of lines before never changes what a line says."""
+    one = SHAPES.reader()
+
+    for line in lines:
+        assert one(line) == SHAPES.reader()(line)
+
+
+@given(SHAPED)
+def test_plain_words_read_at_once_are_read_as_the_first_time(lines):
+    """The same for the form that every scale begins with."""
+    one = LineForm(unit_if_absent="g").reader()
+
+    for line in lines:
+        assert one(line) == read_line(line, LineForm(unit_if_absent="g"))

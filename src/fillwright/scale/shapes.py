@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from typing import Final, Literal
+from typing import Final, Literal, TypeAlias
 
 from fillwright.errors import BadInput
 from fillwright.scale.check_marks import CheckRule
@@ -22,6 +22,8 @@ SLOTS: Final = ("value", "unit", "rest", "basis", "number", "word", "any")
 """What may stand between braces in a shape."""
 
 _MOST_DIGITS: Final = 15
+_MOST_SURROUNDINGS: Final = 256
+_Around: TypeAlias = tuple[str, str, bool | None, Literal["gross", "net"] | None]
 _CONTROL: Final = bytes.maketrans(bytes((*range(32), 127)), b" " * 33)
 _PART: Final = re.compile(r"\{(\w*)\}|( +)|([^{} ]+)|(.)")
 _UNIT: Final = "|".join(sorted(UNITS, key=len, reverse=True))
@@ -113,7 +115,8 @@ class ShapedForm:
 
     def reader(self) -> ReadLine:
         """Return what reads one line without its terminator."""
-        return _Reading(self).read
+        reading = _Reading(self)
+        return reading.read_soon if _has_one_number(self) else reading.read
 
 
 class _Reading:
@@ -122,6 +125,9 @@ class _Reading:
     def __init__(self, form: ShapedForm) -> None:
         self._form = form
         self._shapes = [(shape, _pattern(shape.shape, form.decimal)) for shape in form.shapes]
+        mark = re.escape(form.decimal)
+        self._figure = re.compile(rf"\d+(?:{mark}\d*)?|{mark}\d+".encode("ascii"))
+        self._known: dict[tuple[bytes, bytes], _Around] = {}
         words = form.words
         self._rest = dict.fromkeys(words.still, True) | dict.fromkeys(words.moving, False)
         self._basis: dict[str, str] = {
@@ -129,6 +135,28 @@ class _Reading:
             **dict.fromkeys(words.net, "net"),
             **dict.fromkeys(words.tare, "tare"),
         }
+
+    def read_soon(self, raw: bytes) -> Read | None:
+        """Read one line, at once where the same stood around another number before.
+
+        Only for a form in which nothing but the weight is a number.
+        """
+        found = self._figure.search(raw)
+        if found is None:
+            return self.read(raw)
+        start, end = found.span()
+        around = raw[:start], raw[end:]
+        told = self._known.get(around)
+        if told is not None and end - start <= _MOST_DIGITS:
+            digits = told[0] + raw[start:end].decode("ascii").replace(",", ".")
+            return RawWeighing(Decimal(digits), told[1], told[2], told[3], raw)
+        line = self.read(raw)
+        if type(line) is RawWeighing:
+            if len(self._known) >= _MOST_SURROUNDINGS:
+                self._known.clear()
+            sign = "-" if line.value.is_signed() else ""
+            self._known[around] = sign, line.unit, line.is_stable, line.basis
+        return line
 
     def read(self, raw: bytes) -> Read | None:
         """Read one line."""
@@ -218,6 +246,15 @@ def parts_of(shape: str) -> tuple[tuple[str, str], ...]:
             message = f"The shape {shape!r} holds {{{once}}} twice. Use it once."
             raise BadInput(message, field="shape", given=shape, code="inconsistent")
     return tuple(parts)
+
+
+def _has_one_number(form: ShapedForm) -> bool:
+    """Return whether a line that fits holds no figure but those of the weight."""
+    parts = [part for shape in form.shapes for part in parts_of(shape.shape)]
+    return form.check is None and not any(
+        text in ("number", "any") if kind == "slot" else any(map(str.isdigit, text))
+        for kind, text in parts
+    )
 
 
 @cache
