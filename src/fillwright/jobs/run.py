@@ -14,7 +14,9 @@ from fillwright.errors import BadInput
 from fillwright.jobs.desk import Desk, Press, find_job, keep
 from fillwright.jobs.limits import Limits, judge_weight, limits_of
 from fillwright.jobs.runlook import RunLook, look
+from fillwright.jobs.runsign import EVERY, news_of
 from fillwright.jobs.runturn import advised_turn, due_container
+from fillwright.jobs.runwatch import USUAL, chosen, way_of
 from fillwright.jobs.settings import refuse_setting
 from fillwright.records.entries import (
     AdjustmentMade,
@@ -50,7 +52,9 @@ __all__ = [
 _HIGH_STATES = ("high", "overfull")
 
 
-def start(desk: Desk, number: str, press: Press, *, without_proof: str = "") -> RunLook:
+def start(
+    desk: Desk, number: str, press: Press, *, without_proof: str = "", watch: str = USUAL
+) -> RunLook:
     """Start the run.
 
     Parameters
@@ -63,6 +67,8 @@ def start(desk: Desk, number: str, press: Press, *, without_proof: str = "") -> 
         Who pressed.
     without_proof : str
         Reason, where the claim is not proved.
+    watch : str
+        How the run is watched; `runwatch.WAYS` has the ways.
 
     Returns
     -------
@@ -72,7 +78,7 @@ def start(desk: Desk, number: str, press: Press, *, without_proof: str = "") -> 
     Raises
     ------
     BadInput
-        If the claim is not proved and no reason is given.
+        If the claim is not proved and no reason is given, or there is no such way to watch.
     """
     with desk.book.lock:
         state = find_job(desk, number)
@@ -88,7 +94,8 @@ def start(desk: Desk, number: str, press: Press, *, without_proof: str = "") -> 
             sd_readings=0 if proof is None else proof.shots,
             without_proof=without_proof.strip(),
         )
-        return look(desk, keep(desk, state, [fact], press))
+        way = chosen(way_of(watch))
+        return look(desk, keep(desk, state, [way, fact], press))
 
 
 def judge_dose(
@@ -101,6 +108,9 @@ def judge_dose(
         raise BadInput(message, field="run", code="inconsistent")
     if book.finished is not None:
         message = "The run is finished. Weigh what is held, or go on with Release."
+        raise BadInput(message, field="run", code="inconsistent")
+    if book.is_scale_off and not fact.set_aside:
+        message = "The weighing scale failed its check. Check it again before the next weight."
         raise BadInput(message, field="run", code="inconsistent")
     container = fact.container or due_container(state) or state.filled_to + 1
     _refuse_old(state, container)
@@ -116,8 +126,14 @@ def judge_dose(
         aside = ContainersHeld(first=container, last=container, reason=fact.set_aside)
         return [judged, aside]
     if book.pending is not None and book.pending.outcome() == "waiting":
-        return _second_look(state, book, book.pending, judged)
-    return _first_look(state, book, limits, judged, weighing_id)
+        facts = _second_look(state, book, book.pending, judged)
+    else:
+        facts = _first_look(state, book, limits, judged, weighing_id)
+    is_due = (book.weighed_since_start + 1) % EVERY == 0
+    if is_due or any(isinstance(fact, SignalRaised) for fact in facts):
+        news = news_of(state, container, float(fact.net_g))
+        facts += [] if news is None else [news]
+    return facts
 
 
 def adjust(desk: Desk, number: str, marks: Decimal, press: Press, *, is_locked: bool) -> RunLook:

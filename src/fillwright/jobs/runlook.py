@@ -172,8 +172,16 @@ def _drift_words(state: JobState, book: RunBook, turn: Turn | None) -> str:
         return f"{words_} since {word} {book.block_from}."
     return (
         f"{words_}. It is worth a turn at {turn.dead_band_g:.1f} g, near {word} {reach:.0f} "
-        "at this rate."
+        f"{_between(line.reaches_interval)}at this rate."
     )
+
+
+def _between(interval: tuple[float | None, float | None] | None) -> str:
+    """Return the range of a container to come, in brackets with a blank behind it."""
+    if interval is None or interval[0] is None:
+        return ""
+    low, high = interval
+    return f"({low:.0f} or later) " if high is None else f"({low:.0f} to {high:.0f}) "
 
 
 def _act(
@@ -204,6 +212,8 @@ def _act(
             state="on",
             state_words="Finished",
         )
+    if book.is_scale_off:
+        return _scale_act(state)
     pending = book.pending
     if pending is not None and pending.outcome() == "jumps":
         return _jumps_act(word)
@@ -364,4 +374,24 @@ def _jumps_act(word: str) -> Act:
         value="fault",
         state="warn",
         state_words="Jumps about",
+    )
+
+
+def _scale_act(state: JobState) -> Act:
+    """Return the order where the weighing scale failed its check."""
+    scale = state.known.scale
+    return Act(
+        stage=Stage.RUN,
+        what="check-scale",
+        order="Stop filling. Check the weighing scale again.",
+        why="It failed its check: no weight since the last good check proves anything.",
+        main="Keep the reading",
+        expects=Expects.READING,
+        steps=(
+            "Level it, clear the pan, zero it.",
+            f"Put the {plain(scale.check_weight_g)} g weight on and read.",
+        ),
+        options=(Option(what="pause", label="Stop the run"),),
+        state="held",
+        state_words="Scale off",
     )

@@ -35,6 +35,7 @@ __all__ = [
     "Step",
     "StepRow",
     "cannot",
+    "check_of",
     "done",
     "judge_empty",
     "judge_purge",
@@ -133,7 +134,7 @@ def done(desk: Desk, number: str, key: str, reading: str, press: Press) -> Act:
         if step.expects in (Expects.READING, Expects.SETTING):
             value = _reading(step, reading)
         if key == "scale" and value is not None:
-            facts.append(_check(state.known, value))
+            facts.append(check_of(state.known, value))
         if key == "setting" and value is not None:
             facts.append(_setting(state, value))
         if key == "empties":
@@ -270,7 +271,7 @@ def _reading(step: Step, text: str) -> Decimal:
     return value
 
 
-def _check(facts: JobFacts, reading_g: Decimal) -> CheckTaken:
+def check_of(facts: JobFacts, reading_g: Decimal) -> CheckTaken:
     """Return the check of the scale: two of its steps are allowed."""
     allowed = facts.scale.readability_g * _SHARE_OF_STEP
     off = abs(reading_g - facts.scale.check_weight_g)

@@ -1,0 +1,287 @@
+"""What the weights since the last turn look like: one of nine kinds, or two, or nothing yet.
+
+Looked at when a page asks and kept when it begins to speak; never while a state is folded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fillwright.jobs.why import Fact, Why
+from fillwright.records.entries import SignatureSeen
+from fillwright.records.fold import JobState
+from fillwright.records.runbook import RunBook
+from fillwright.records.units import g_from_kg, kg_from_g
+from fillwright.science.signature import recognise
+from fillwright.science.signature_kinds import DoseKind, Signature, signature_words
+
+__all__ = ["EVERY", "RunSign", "news_of", "sign_of"]
+
+EVERY: Final = 10
+"""Weights from one look for the record to the next; a signal is always looked at."""
+_WINDOW: Final = 120
+_LEAST: Final = 8
+_SHOWN: Final = 0.5
+_LEAST_LEVELS: Final = 2
+_SIGNS: Final = {
+    DoseKind.STEP: "creeps",
+    DoseKind.CREEP: "creeps",
+    DoseKind.LEVEL: "creeps",
+    DoseKind.SCATTER: "jumps",
+    DoseKind.ALTERNATE: "jumps",
+    DoseKind.AUTOCORR: "jumps",
+    DoseKind.SHORT: "air",
+    DoseKind.PURGE: "air",
+}
+_CAUSES: Final = {
+    DoseKind.STEP: "Something moved at once: the wheel or its lock, a seal, a hose.",
+    DoseKind.CREEP: "Something moves slowly: the lock of the wheel, warmth, a wearing seal.",
+    DoseKind.LEVEL: "The product in the hopper sinks: fill it up to where it was.",
+    DoseKind.SCATTER: "Air in the line, a tired valve spring, or a seal that begins to go.",
+    DoseKind.PURGE: "Air is still leaving: a few more strokes, and look at the suction side.",
+    DoseKind.ALTERNATE: "Two nozzles, or both ways of a stroke, that do not give the same.",
+    DoseKind.SHORT: "Now and then a stroke draws air, or does not fill.",
+    DoseKind.AUTOCORR: "The dose wanders without a direction: air pressure, temperature.",
+}
+_LOOK_FIRST: Final = "Common practice, no source; look before you turn anything."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSign:
+    """What the notes of the Run page say of the weights.
+
+    Parameters
+    ----------
+    words : str
+        What it is or looks like; empty where nothing is said.
+    rest : str
+        Since when, how large, and what it may come from.
+    state : str
+        ``"on"`` for a steady run, ``"warn"`` for a finding, ``"wait"`` where it cannot say.
+    sign : str
+        What is seen, as Fault has it; empty where there is nothing to look for.
+    asks_level : bool
+        True where the hopper level would tell more.
+    why : Why
+        Figures, assumptions, source.
+    """
+
+    words: str
+    rest: str
+    state: str
+    sign: str
+    asks_level: bool
+    why: Why
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Row:
+    """The weights that are looked at."""
+
+    containers: tuple[int, ...]
+    nets_g: tuple[float, ...]
+    levels: tuple[float, ...] | None
+
+
+def sign_of(state: JobState) -> RunSign | None:
+    """Return what the weights since the last turn look like; None before the run.
+
+    Its cost does not grow with the run: the last 120 weights are looked at.
+    """
+    book = state.run
+    if book is None or book.started is None:
+        return None
+    row = _row_of(book)
+    if len(row.nets_g) < _LEAST:
+        return None
+    found = _recognised(state, row)
+    why = _why(state, found, row)
+    if not found.usable:
+        words = "I cannot say what the weights look like."
+        return RunSign(
+            words=words, rest=found.because, state="wait", sign="", asks_level=False, why=why
+        )
+    kinds = _named(found)
+    said = signature_words(kinds, found.stated, at_once=found.at_once)
+    best = kinds[0]
+    if not said:
+        return None
+    if best is DoseKind.STEADY:
+        rest = _odd_ones(state, found, row)
+        tag = "warn" if rest else "on"
+        return RunSign(
+            words=f"{_short(said)}.", rest=rest, state=tag, sign="", asks_level=False, why=why
+        )
+    return RunSign(
+        words=f"{_short(said)}.",
+        rest=" ".join(part for part in (_told(state, found, row), _causes(kinds)) if part),
+        state="warn",
+        sign=_SIGNS[best],
+        asks_level=found.ask_level,
+        why=why,
+    )
+
+
+def news_of(state: JobState, container: int, net_g: float) -> SignatureSeen | None:
+    """Return what a newest weight makes new to the record; None where nothing is.
+
+    That is a first finding, or another than the last kept. A steady run is no finding; it is
+    kept where a finding was kept before it in this block.
+    """
+    book = state.run
+    if book is None or book.started is None:
+        return None
+    row = _row_of(book, container, net_g)
+    if len(row.nets_g) < _LEAST:
+        return None
+    found = _recognised(state, row)
+    if not found.usable or found.stated < _SHOWN:
+        return None
+    kinds = _named(found)
+    names = tuple(kind.value for kind in kinds)
+    kept = [seen for seen in state.signatures_seen if seen.container >= book.block_from]
+    before = set(kept[-1].kinds) if kept else {DoseKind.STEADY.value}
+    if before == set(names):
+        return None
+    change = _change(found, row)
+    low, high = found.size_interval or (None, None)
+    return SignatureSeen(
+        container=row.containers[-1],
+        readings=len(row.nets_g),
+        kinds=names,
+        is_at_once=found.at_once,
+        stated=found.stated,
+        runner_up="" if found.runner_up is None else found.runner_up.value,
+        change_low=None if change is None else change[0],
+        change_high=None if change is None else change[1],
+        size_g=None if found.size is None else g_from_kg(found.size),
+        size_low_g=None if low is None else g_from_kg(low),
+        size_high_g=None if high is None else g_from_kg(high),
+        words=signature_words(kinds, found.stated, at_once=found.at_once),
+    )
+
+
+def _row_of(book: RunBook, container: int | None = None, net_g: float = 0.0) -> _Row:
+    """Return the last weights since the last turn, with hopper levels where they are known."""
+    containers = np.asarray(book.all_containers[-_WINDOW:])
+    nets = np.asarray(book.all_nets_g[-_WINDOW:])
+    if container is not None:
+        containers, nets = np.append(containers, container), np.append(nets, net_g)
+    mine = containers >= book.block_from
+    containers, nets = containers[mine], nets[mine]
+    levels: tuple[float, ...] | None = None
+    if len(book.levels) >= _LEAST_LEVELS:
+        at, height = (np.array(part, dtype=np.float64) for part in zip(*book.levels, strict=True))
+        # Levels are read now and then; between two readings the product sinks evenly.
+        after = containers >= at[0]
+        if after.sum() >= _LEAST and containers[-1] <= 2 * at[-1] - at[0]:
+            containers, nets = containers[after], nets[after]
+            slope = (height[-1] - height[-2]) / max(at[-1] - at[-2], 1.0)
+            beyond = np.maximum(containers - at[-1], 0.0) * slope
+            levels = tuple((np.interp(containers, at, height) + beyond).tolist())
+    return _Row(
+        containers=tuple(int(number) for number in containers.tolist()),
+        nets_g=tuple(nets.tolist()),
+        levels=levels,
+    )
+
+
+def _recognised(state: JobState, row: _Row) -> Signature:
+    """Return what the science makes of a row."""
+    facts = state.known
+    proof = state.proof
+    guess = None if proof is None or proof.sd_g <= 0 else kg_from_g(proof.sd_g)
+    return recognise(
+        [kg_from_g(net) for net in row.nets_g],
+        target=kg_from_g(facts.aim_g),
+        readability=kg_from_g(facts.scale.readability_g),
+        level=row.levels,
+        sd_guess=guess,
+    )
+
+
+def _named(found: Signature) -> tuple[DoseKind, ...]:
+    """Return what is named: two in one breath, or the best alone."""
+    return found.together or (found.best or DoseKind.STEADY,)
+
+
+def _short(said: str) -> str:
+    """Return the words of the science as a sentence about the run."""
+    return f"The dose {said[:1].lower()}{said[1:]}".replace(
+        "The dose is a dose", "The dose is one"
+    )
+
+
+def _change(found: Signature, row: _Row) -> tuple[int, int] | None:
+    """Return the containers between which a change lies."""
+    if found.change_interval is None:
+        return None
+    low, high = (min(max(place, 1), len(row.containers)) for place in found.change_interval)
+    return row.containers[low - 1], row.containers[high - 1]
+
+
+def _told(state: JobState, found: Signature, row: _Row) -> str:
+    """Return since when and how large it is, with the range."""
+    word = state.known.container.word
+    parts: list[str] = []
+    change = _change(found, row)
+    if change is not None:
+        low, high = change
+        parts.append(
+            f"It began at {word} {low}." if low == high else f"It began at {word} {low} to {high}."
+        )
+    if found.size is not None and found.size_interval is not None and len(_named(found)) == 1:
+        low_g, high_g = (g_from_kg(edge) for edge in found.size_interval)
+        parts.append(f"By {g_from_kg(found.size):+.2f} g ({low_g:+.2f} to {high_g:+.2f}).")
+    if found.short_at:
+        numbers = ", ".join(str(row.containers[place - 1]) for place in found.short_at[-5:])
+        parts.append(f"Short: {word} {numbers}.")
+    return " ".join(parts)
+
+
+def _odd_ones(state: JobState, found: Signature, row: _Row) -> str:
+    """Return which weights of a steady run are far from all others."""
+    if not found.stands_out:
+        return ""
+    numbers = ", ".join(str(row.containers[place - 1]) for place in found.stands_out[-5:])
+    return f"But {state.known.container.word} {numbers} is far from all others: a finding."
+
+
+def _causes(kinds: tuple[DoseKind, ...]) -> str:
+    """Return what it may come from, for the first that is named."""
+    return _CAUSES[kinds[0]]
+
+
+def _why(state: JobState, found: Signature, row: _Row) -> Why:
+    """Return the figures behind the sign."""
+    facts = [
+        Fact(name="Weights looked at", words=f"{len(row.nets_g)}, the last {_WINDOW} at most"),
+        Fact(name="Hopper level", words="known" if row.levels else "not known"),
+    ]
+    if found.usable and found.best is not None and found.runner_up is not None:
+        ranked = sorted(DoseKind, key=lambda kind: -found.posterior.of(kind))[:3]
+        facts += [
+            Fact(name=f"Probability: {kind.value}", words=f"{found.posterior.of(kind):.2f}")
+            for kind in ranked
+        ]
+        facts.append(Fact(name="Next likely", words=found.runner_up.value))
+    if found.noise_sd is not None:
+        facts.append(
+            Fact(name="Spread beside it (1 s)", words=f"{g_from_kg(found.noise_sd):.3g} g")
+        )
+    if found.size_means and found.size is not None:
+        facts.append(Fact(name="Its size means", words=found.size_means))
+    word = state.known.container.word
+    return Why(
+        facts=tuple(facts),
+        assumptions=(
+            *found.assumptions,
+            f"Counted by weights, not by {word}s: those between two weights are not seen.",
+            _LOOK_FIRST,
+        ),
+        source=found.equation,
+        words=(found.because,),
+    )
