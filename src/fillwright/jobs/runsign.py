@@ -46,7 +46,7 @@ _CAUSES: Final = {
     DoseKind.SHORT: "Now and then a stroke draws air, or does not fill.",
     DoseKind.AUTOCORR: "The dose wanders without a direction: air pressure, temperature.",
 }
-_LOOK_FIRST: Final = "Common practice, no source; look before you turn anything."
+_LOOK_FIRST: Final = "What it may come from is common practice, no source: look before you turn."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,9 +210,13 @@ def _named(found: Signature) -> tuple[DoseKind, ...]:
 
 def _short(said: str) -> str:
     """Return the words of the science as a sentence about the run."""
-    return f"The dose {said[:1].lower()}{said[1:]}".replace(
-        "The dose is a dose", "The dose is one"
-    )
+    words = f"The run {said[:1].lower()}{said[1:]}"
+    for long, short in (
+        ("looks like a steady run", "looks steady"),
+        ("is a steady run", "is steady"),
+    ):
+        words = words.replace(long, short)
+    return words.replace("The run is ", "The run shows ").replace("shows steady", "is steady")
 
 
 def _change(found: Signature, row: _Row) -> tuple[int, int] | None:
@@ -251,8 +255,8 @@ def _odd_ones(state: JobState, found: Signature, row: _Row) -> str:
 
 
 def _causes(kinds: tuple[DoseKind, ...]) -> str:
-    """Return what it may come from, for the first that is named."""
-    return _CAUSES[kinds[0]]
+    """Return what it may come from, for the first two that are named."""
+    return " Or: ".join(_CAUSES[kind] for kind in kinds[:2] if kind in _CAUSES)
 
 
 def _why(state: JobState, found: Signature, row: _Row) -> Why:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fillwright.jobs import run
+from fillwright.jobs import run, runacts
 from fillwright.jobs.charts import dose_chart
+from fillwright.jobs.runsign import RunSign, sign_of
+from fillwright.jobs.runwatch import USUAL, WAYS
+from fillwright.jobs.runwhy import why_of_run
 from fillwright.records.fold import JobState
 from fillwright.web.forms import figure, given, whole, whole_or_none
 from fillwright.web.stage import StagePage, routes_of, take_weight
@@ -15,16 +18,33 @@ __all__ = ["ROUTES"]
 
 
 def _figures(visit: Visit, state: JobState, seen: run.RunLook) -> Mapping[str, object]:
-    """Return the dose chart, once something is filled."""
+    """Return the dose chart, what the weights look like, and what stands behind the orders."""
     if not seen.is_started:
-        return {"doses": None}
-    return {"doses": dose_chart(visit.desk, state)}
+        return {"doses": None, "sign": None, "why": None, "ways": WAYS, "usual": USUAL, "seen": ""}
+    sign = None if seen.is_finished else sign_of(state)
+    return {
+        "doses": dose_chart(visit.desk, state),
+        "sign": sign,
+        "why": None if seen.is_finished else why_of_run(state),
+        "ways": (),
+        "usual": USUAL,
+        "seen": _seen(state, sign),
+    }
+
+
+def _seen(state: JobState, sign: RunSign | None) -> str:
+    """Return what is seen, as Fault has it; empty where nothing is."""
+    pending = state.run.pending if state.run is not None else None
+    if pending is not None and pending.outcome() == "jumps":
+        return "jumps"
+    return "" if sign is None else sign.sign
 
 
 def _start(visit: Visit, state: JobState) -> None:
     """Start the run."""
     reason = given(visit.form, "reason")
-    run.start(visit.desk, state.number, visit.press(), without_proof=reason)
+    watch = given(visit.form, "watch") or USUAL
+    run.start(visit.desk, state.number, visit.press(), without_proof=reason, watch=watch)
 
 
 def _spoilt(visit: Visit, state: JobState) -> None:
@@ -54,8 +74,29 @@ def _pause(visit: Visit, state: JobState) -> str | None:
         filled_to=whole_or_none(visit.form, "last_filled", "The last one filled"),
     )
     if reason == "fault":
-        return f"/job/{state.number}/fault?back=/job/{state.number}/run"
+        seen = _seen(state, sign_of(state))
+        sign = f"&sign={seen}" if seen else ""
+        return f"/job/{state.number}/fault?back=/job/{state.number}/run{sign}"
     return None
+
+
+def _check_scale(visit: Visit, state: JobState) -> None:
+    """Keep a check of the weighing scale."""
+    reading = figure(visit.form, "reading", "What the scale shows")
+    runacts.check_scale(visit.desk, state.number, reading, visit.press())
+
+
+def _hopper(visit: Visit, state: JobState) -> None:
+    """Keep how high the product stands in the hopper."""
+    level = figure(visit.form, "level", "The level in the hopper")
+    runacts.read_hopper(visit.desk, state.number, level, visit.press())
+
+
+def _strike(visit: Visit, state: JobState) -> None:
+    """Strike the weight of a container out."""
+    number = whole(visit.form, "struck", "The number", least=1)
+    reason = given(visit.form, "reason")
+    runacts.strike(visit.desk, state.number, number, reason, visit.press())
 
 
 def _finish(visit: Visit, state: JobState) -> None:
@@ -76,6 +117,9 @@ PAGE = StagePage(
         "adjust": _adjust,
         "pause": _pause,
         "finish": _finish,
+        "check-scale": _check_scale,
+        "hopper": _hopper,
+        "strike": _strike,
     },
     weighs="dose",
 )
