@@ -313,7 +313,7 @@ def pair_masses(net: FaultNet, evidence: Evidence, *, expected: float = 0.1) -> 
 
 
 def surprise(net: FaultNet, evidence: Evidence) -> float:
-    """Return how well the listed causes explain the findings, against none of them.
+    """Return how well the findings go together under one listed cause.
 
     Parameters
     ----------
@@ -325,11 +325,20 @@ def surprise(net: FaultNet, evidence: Evidence) -> float:
     Returns
     -------
     float
-        P(found | a listed cause) / P(found | other); small where nothing listed fits. [1]
+        P(all of them) / product of P(each), without the cause that stands for the rest; small
+        where no listed cause explains them together. [1]
+
+    Notes
+    -----
+    The inverse of the conflict measure of Jensen and co-authors, 1991 (from memory).
     """
-    chance = likelihoods(net, evidence)
-    listed = np.array([name != OTHER for name in net.causes])
-    weights = net.weights * listed
-    known = float((weights * chance).sum() / weights.sum())
-    other = float(chance[~listed].sum())
-    return known / other if other > 0.0 else np.inf
+    weights = net.weights * np.array([name != OTHER for name in net.causes])
+    share = weights / weights.sum()
+    columns = [net.shows[:, net.place_of_finding[name]] for name in sorted(evidence.present)]
+    columns += [
+        1.0 - net.shows[:, net.place_of_finding[name]]
+        for name in sorted(evidence.absent - evidence.present)
+    ]
+    together = np.prod(np.array(columns), axis=0) if columns else np.ones(len(net.causes))
+    apart = float(np.prod([share @ column for column in columns]))
+    return float(share @ together) / apart

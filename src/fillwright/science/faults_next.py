@@ -47,7 +47,7 @@ Word: TypeAlias = Literal["likely", "possible", "not likely"]
 LIKELY: Final = 0.35
 POSSIBLE: Final = 0.05
 _OTHER_MOST: Final = 0.4
-_SURPRISE: Final = 0.05
+_SURPRISE: Final = 0.1
 _PAIR_LEAST: Final = 0.25
 _REPAIRS_MOST: Final = 3
 _PLAIN: Final = 0.8
@@ -260,7 +260,7 @@ def _hand_over(
         return "It is most likely something that is not on the list."
     if len(done) >= _REPAIRS_MOST:
         return f"{len(done)} repairs were made and it is not cured."
-    if (evidence.present or evidence.one_of) and surprise(net, evidence) < _SURPRISE:
+    if surprise(net, evidence) < _SURPRISE:
         return "What was found fits nothing on the list."
     if steps[0].kind == "hand-over":
         return "What is left to try costs more than a call."

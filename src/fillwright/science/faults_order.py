@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import compress, product
 from typing import Final
 
 from fillwright.errors import BadInput
@@ -17,6 +18,7 @@ __all__ = ["CALL_KEY", "CheckValue", "Planned", "RepairOrder", "check_value", "o
 
 CALL_KEY: Final = "call"
 _NOTHING: Final = 1e-9
+_EXACT: Final = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,14 +93,14 @@ def order_repairs(
     Returns
     -------
     RepairOrder
-        By falling chance over look cost, up to where a call is cheaper.
+        By falling chance over look cost, without what costs more than leaving it to the call:
+        exact to 10 actions, with more improved one action at a time.
 
     Raises
     ------
     BadInput
         If the chances pass 1, or something is left to a call that has no cost.
     """
-    left = 1.0
     total = sum(finite(action.chance, "p") for action in actions) + finite(unknown, "unknown_p")
     if total > 1.0 + _NOTHING:
         raise BadInput(
@@ -108,20 +110,46 @@ def order_repairs(
             allowed="a sum of up to 1",
             code="inconsistent",
         )
-    cost = 0.0
-    keys: list[str] = []
-    for action in sorted(actions, key=_urgency):
-        worth = action.chance / left if left > 0.0 else 0.0
-        spend = action.cost + worth * action.repair
-        if call_cost is not None and spend * left >= action.chance * call_cost:
-            continue
-        cost += left * spend
-        left -= action.chance
-        keys.append(action.key)
+    ordered = sorted(actions, key=_urgency)
+    taken = [True] * len(ordered)
+    if call_cost is not None:
+        taken = _worth_doing(ordered, call_cost)
+    chosen = list(compress(ordered, taken))
+    keys = tuple(action.key for action in chosen)
+    left = 1.0 - sum(action.chance for action in chosen)
     if call_cost is not None and left > _NOTHING:
-        keys.append(CALL_KEY)
-        cost += left * call_cost
-    return RepairOrder(keys=tuple(keys), expected_cost=cost)
+        keys = (*keys, CALL_KEY)
+    return RepairOrder(keys=keys, expected_cost=_cost(chosen, call_cost))
+
+
+def _cost(ordered: Sequence[Planned], call_cost: float | None) -> float:
+    """Return the expected cost of actions in this order, with what is left to the call."""
+    left, cost = 1.0, 0.0
+    for action in ordered:
+        cost += left * action.cost + action.chance * action.repair
+        left -= action.chance
+    return float(cost + (max(left, 0.0) * call_cost if call_cost is not None else 0.0))
+
+
+def _worth_doing(ordered: Sequence[Planned], call_cost: float) -> list[bool]:
+    """Return which actions come before the call: of all choices the cheapest, to 10 actions.
+
+    With more, actions are added and dropped one at a time while that helps.
+    """
+    count = len(ordered)
+
+    def cost_of(taken: Sequence[bool]) -> float:
+        return _cost(list(compress(ordered, taken)), call_cost)
+
+    if count <= _EXACT:
+        return list(min(product((False, True), repeat=count), key=cost_of))
+    taken = [True] * count
+    while True:
+        others = [[*taken[:at], not taken[at], *taken[at + 1 :]] for at in range(count)]
+        best = min(others, key=cost_of)
+        if cost_of(best) >= cost_of(taken):
+            return taken
+        taken = best
 
 
 def _urgency(action: Planned) -> float:
