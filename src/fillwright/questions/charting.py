@@ -10,7 +10,7 @@ from pydantic import Field
 from fillwright.errors import BadInput, OutsideModel
 from fillwright.questions.fields import Answer, Count, Given, Real, Values
 
-__all__ = ["arl", "chart_constants", "chart_design", "check_delay"]
+__all__ = ["arl", "chart_constants", "chart_design", "check_delay", "check_plan"]
 
 _PAGE = "Page 1954, integral equation of the cumulative sum, by quadrature (from memory)"
 _CROWDER = "Crowder 1987, integral equation of the moving average, by quadrature (from memory)"
@@ -257,6 +257,69 @@ def check_delay(given: CheckDelayGiven) -> CheckDelayAnswer:
         because=f"On average {containers:.4g} containers are filled until the alarm.",
         assumptions=(_KNOWN, "The shift comes at any time between two checks alike."),
         sources=(_PAGE if given.chart == "cusum" else "3 sd limits on the mean of a check",),
+    )
+
+
+class CheckPlanGiven(Given):
+    """The shift to be found, what weighing costs, and what is lost until it is found."""
+
+    shift_in_dose_sd: Annotated[float, Real(at_least=0.05, at_most=20)] = Field(
+        description="Shift that must not go on, in sds of single doses.", examples=[1.5]
+    )
+    containers_between_shifts: Annotated[float, Real(at_least=1, at_most=1e9)] = Field(
+        description="Containers from one such shift to the next, on average.", examples=[5000]
+    )
+    cost_of_a_weighing: Annotated[float, Real(above=0, at_most=1e9)] = Field(
+        description="Cost of weighing one container, in any money.", examples=[0.2]
+    )
+    cost_of_a_container_at_risk: Annotated[float, Real(above=0, at_most=1e9)] = Field(
+        description="Cost of one container filled after the shift, in the same.", examples=[1]
+    )
+    cost_of_a_false_alarm: Annotated[float, Real(at_least=0, at_most=1e9)] = Field(
+        default=0.0, description="Cost of looking into an alarm that is none."
+    )
+    most_to_look_at: Annotated[int, Count(at_least=1, at_most=10_000_000)] | None = Field(
+        default=None, description="Containers that can be weighed again after an alarm."
+    )
+    chart: Literal["mean", "cusum"] = Field(default="cusum", description="Kind of chart.")
+
+
+class CheckPlanAnswer(Answer):
+    """How often and how many, with the costs for each container filled."""
+
+    checked_each_time: int
+    containers_between_checks: int
+    containers_to_alarm: float
+    cost_of_weighing: float
+    cost_at_risk: float
+    cost_of_false_alarms: float
+    is_bounded: bool
+
+
+def check_plan(given: CheckPlanGiven) -> CheckPlanAnswer:
+    """Answer how often to weigh and how many, at the least cost."""
+    from fillwright.science import check_plan as science  # noqa: PLC0415  when asked
+
+    found = science.plan_checks(
+        given.shift_in_dose_sd,
+        containers_between_shifts=given.containers_between_shifts,
+        cost_of_a_weighing=given.cost_of_a_weighing,
+        cost_of_a_container_at_risk=given.cost_of_a_container_at_risk,
+        cost_of_a_false_alarm=given.cost_of_a_false_alarm,
+        most_to_look_at=given.most_to_look_at,
+        chart=given.chart,
+    )
+    return CheckPlanAnswer(
+        checked_each_time=found.checked_each_time,
+        containers_between_checks=found.containers_between_checks,
+        containers_to_alarm=found.containers_to_alarm,
+        cost_of_weighing=found.cost_of_weighing,
+        cost_at_risk=found.cost_at_risk,
+        cost_of_false_alarms=found.cost_of_false_alarms,
+        is_bounded=found.is_bounded,
+        because=found.because,
+        assumptions=found.assumptions,
+        sources=("Duncan 1956, economic design of charts (from memory); run lengths computed",),
     )
 
 

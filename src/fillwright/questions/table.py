@@ -157,6 +157,7 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("arl", "How soon does a chart alarm on average", DOSING, "charting:arl"),
     ("chart-design", "What limit gives a wanted run length", DOSING, "charting:chart_design"),
     ("check-delay", "How many containers until the alarm", DOSING, "charting:check_delay"),
+    ("check-plan", "How often to weigh and how many", DOSING, "charting:check_plan"),
     ("suspect", "Which containers are suspect", DOSING, "suspects:suspect"),
     ("adjust", "Whether and how far to turn the wheel", DOSING, "holding:adjust"),
     ("signature", "What kind of wandering doses show", DOSING, "recognising:signature"),

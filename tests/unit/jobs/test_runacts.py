@@ -198,10 +198,10 @@ class TestWatch:
         for way in WAYS:
             shop = Workshop(job(lot_size=2000, band_pct=Decimal(5))).to_proved()
             run.start(shop.desk, shop.number, shop.press, watch=way.key)
-            for place in range(60):
+            for place in range(100):
                 if shop.state.signals:
                     break
-                shop.off(SCATTER[place % 13] + Decimal("0.6"))
+                shop.off(SCATTER[place % 13] + Decimal("0.6") * (place >= 40))
             found[way.key] = shop.state.signals[-1].signal if shop.state.signals else ""
 
         assert found["sums"] == "cusum"
