@@ -150,7 +150,8 @@ def _joined(child: subprocess.Popen[bytes], port: int) -> httpx2.Client:
             client = httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=10)
             client.get(f"/api/v1/jobs/{JOB}")
             return client
-        time.sleep(0.02)
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            child.wait(0.02)
     message = f"the server ended with {child.poll()}"
     raise RuntimeError(message)
 
