@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from fillwright.jobs.checkask import check_ask
 from fillwright.jobs.traveller import STAGE_WORDS, stage_now
 from fillwright.jobs.words import plain
 from fillwright.records.entities import Stage
@@ -54,6 +55,7 @@ class Shell:
     wires: tuple[Wire, ...]
     rail: tuple[Stop, ...]
     rail_words: str
+    check_ask: str
     keys_on: bool
     is_demo: bool
     demo_switches: tuple[tuple[str, str], ...]
@@ -71,6 +73,7 @@ def shell_of(visit: Visit, state: JobState | None) -> Shell:
         wires=_wires(visit, state),
         rail=rail,
         rail_words=words,
+        check_ask=check_ask(visit.desk, state) if state and visit.path.endswith("/run") else "",
         keys_on=settings.keys_on,
         is_demo=visit.bench.demo is not None,
         demo_switches=_switches(visit),
