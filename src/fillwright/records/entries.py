@@ -43,6 +43,14 @@ from fillwright.records.kinds_bench import (
     TrimJudged,
     WeighingTaken,
 )
+from fillwright.records.kinds_fault import (
+    FaultAnswered,
+    FaultCaseCounted,
+    FaultClosed,
+    FaultLearningSet,
+    FaultOpened,
+    RepairTried,
+)
 from fillwright.records.kinds_proof import (
     LearntStart,
     PrimingJudged,
@@ -53,6 +61,7 @@ from fillwright.records.kinds_proof import (
 )
 from fillwright.records.kinds_run import HopperRead, SignatureSeen, WatchChosen
 from fillwright.records.kinds_scale import ScaleLineKept
+from fillwright.records.kinds_service import SealSeen, SealsShelved, StripBegan, StripTicked
 
 __all__ = [
     "KINDS",
@@ -64,6 +73,11 @@ __all__ = [
     "Draft",
     "Entry",
     "FactsChanged",
+    "FaultAnswered",
+    "FaultCaseCounted",
+    "FaultClosed",
+    "FaultLearningSet",
+    "FaultOpened",
     "HopperRead",
     "JobOpened",
     "LearntStart",
@@ -80,12 +94,15 @@ __all__ = [
     "ProofPlannedFirst",
     "Purpose",
     "Released",
+    "RepairTried",
     "RunFinished",
     "RunPaused",
     "RunStarted",
     "SampleDrawn",
     "ScaleKept",
     "ScaleLineKept",
+    "SealSeen",
+    "SealsShelved",
     "SettingMoved",
     "SignalRaised",
     "SignatureSeen",
@@ -93,6 +110,8 @@ __all__ = [
     "SiteSettingsChanged",
     "Source",
     "StepDone",
+    "StripBegan",
+    "StripTicked",
     "StruckOut",
     "TareSet",
     "TrimJudged",
@@ -137,6 +156,16 @@ Payload: TypeAlias = (
     | LotJudged
     | Signed
     | Released
+    | StripBegan
+    | StripTicked
+    | SealSeen
+    | SealsShelved
+    | FaultAnswered
+    | FaultCaseCounted
+    | FaultClosed
+    | FaultLearningSet
+    | FaultOpened
+    | RepairTried
 )
 
 KINDS: Final[dict[tuple[str, int], type[Payload]]] = {

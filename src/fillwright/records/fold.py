@@ -18,6 +18,9 @@ from fillwright.records.entries import (
     ContainersSettled,
     Entry,
     FactsChanged,
+    FaultAnswered,
+    FaultClosed,
+    FaultOpened,
     HopperRead,
     JobOpened,
     LotJudged,
@@ -28,6 +31,7 @@ from fillwright.records.entries import (
     ProofPlanned,
     ProofPlannedFirst,
     Released,
+    RepairTried,
     RunFinished,
     RunPaused,
     RunStarted,
@@ -37,15 +41,19 @@ from fillwright.records.entries import (
     SignatureSeen,
     Signed,
     StepDone,
+    StripBegan,
+    StripTicked,
     StruckOut,
     TareSet,
     TrimJudged,
     WatchChosen,
     WeighingTaken,
 )
+from fillwright.records.faultcase import FaultCase, take_fault
 from fillwright.records.replay import RunNote, filled_again, proved_shots, replayed
 from fillwright.records.runbook import RunBook
 from fillwright.records.spans import Span, join, minus
+from fillwright.records.stripbook import StripBook
 from fillwright.records.weighed import Weighed, Weighings
 
 __all__ = ["JobState", "Weighed", "fold_job"]
@@ -102,6 +110,8 @@ class JobState:
     released_at: datetime | None = None
     filled_to: int = 0
     open_spans: tuple[Span, ...] = ()
+    strip: StripBook = field(default_factory=StripBook)
+    faults: list[FaultCase] = field(default_factory=list)
 
     @property
     def known(self) -> JobFacts:
@@ -220,6 +230,10 @@ class JobState:
                 self.lot = None
             case ContainersSettled():
                 self._settle(entry, fact)
+            case StripBegan():
+                self.strip.begin(fact)
+            case StripTicked():
+                self.strip.tick(entry.at, entry.person, fact)
             case SampleDrawn():
                 self.samples = [*self.samples, fact] if fact.first_sample else [fact]
                 self.lot = None
@@ -232,6 +246,8 @@ class JobState:
                 ]
             case Released():
                 self.released, self.released_at = fact, entry.at
+            case FaultOpened() | FaultAnswered() | RepairTried() | FaultClosed():
+                take_fault(self.faults, fact, entry.at)
             case _:
                 pass
 

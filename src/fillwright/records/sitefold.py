@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 
 from fillwright.records.entities import (
     Container,
@@ -16,12 +17,16 @@ from fillwright.records.entities import (
 from fillwright.records.entries import (
     ContainerKept,
     Entry,
+    FaultCaseCounted,
+    FaultLearningSet,
     MachineKept,
     PersonListed,
     PrimingJudged,
     ProductKept,
     ScaleKept,
     ScaleLineKept,
+    SealSeen,
+    SealsShelved,
     SiteSettingsChanged,
 )
 
@@ -40,7 +45,11 @@ class SiteState:
     machines: dict[str, Machine] = field(default_factory=dict)
     scales: dict[str, WeighingScale] = field(default_factory=dict)
     scale_line: ScaleLineKept | None = None
+    uses_fault_records: bool = True
+    fault_cases_out: dict[tuple[str, int], str] = field(default_factory=dict)
     primings: dict[tuple[str, str], PrimingJudged] = field(default_factory=dict)
+    seals: list[tuple[datetime, str, SealSeen]] = field(default_factory=list)
+    shelf: dict[str, SealsShelved] = field(default_factory=dict)
 
     def apply(self, entry: Entry) -> None:
         """Take one more entry of the site."""
@@ -62,8 +71,31 @@ class SiteState:
                 self.scale_line = line if line.port else None
             case PrimingJudged(product=product_name, machine=machine_name) as priming:
                 self.primings[product_name, machine_name] = priming
+            case SealSeen() as seal:
+                self._see(entry, seal)
+            case SealsShelved() as lot:
+                self.shelf[lot.seal_lot] = lot
+            case _:
+                self._take_fault(entry)
+
+    def _take_fault(self, entry: Entry) -> None:
+        """Take what is said of the cases that the search for faults learns from."""
+        match entry.payload:
+            case FaultLearningSet(uses_records=uses_records):
+                self.uses_fault_records = uses_records
+            case FaultCaseCounted(job=job, case=number, counts=counts, reason=reason):
+                self.fault_cases_out.pop((job, number), None)
+                if not counts:
+                    self.fault_cases_out[job, number] = reason
             case _:
                 pass
+
+    def _see(self, entry: Entry, seal: SealSeen) -> None:
+        """Take a seal that was looked at; a new one leaves the shelf."""
+        self.seals.append((entry.at, entry.person, seal))
+        lot = self.shelf.get(seal.seal_lot)
+        if seal.action == "replaced" and lot is not None and lot.pieces > 0:
+            self.shelf[seal.seal_lot] = replace(lot, pieces=lot.pieces - 1)
 
 
 def fold_site(entries: Iterable[Entry], *, onto: SiteState | None = None) -> SiteState:
