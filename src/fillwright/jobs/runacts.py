@@ -83,7 +83,7 @@ def read_hopper(desk: Desk, number: str, level: Decimal, press: Press) -> JobSta
             )
             allowed = f"0 to {_MOST_LEVEL}"
             raise BadInput(message, field="level", given=str(level), allowed=allowed)
-        fact = HopperRead(after_container=state.filled_to, level=level)
+        fact = HopperRead(after_container=state.filled_to, value=level)
         return keep(desk, state, [fact], press)
 
 

@@ -18,7 +18,7 @@ from fillwright.records.units import g_from_kg, kg_from_g
 from fillwright.science.signature import recognise
 from fillwright.science.signature_kinds import DoseKind, Signature, signature_words
 
-__all__ = ["EVERY", "RunSign", "news_of", "sign_of"]
+__all__ = ["EVERY", "RunSign", "news_of", "seen_in", "sign_of"]
 
 EVERY: Final = 10
 """Weights from one look for the record to the next; a signal is always looked at."""
@@ -83,7 +83,16 @@ class _Row:
 
     containers: tuple[int, ...]
     nets_g: tuple[float, ...]
-    levels: tuple[float, ...] | None
+    shares_of_highest: tuple[float, ...] | None
+
+
+def seen_in(state: JobState) -> tuple[Signature, tuple[float, ...]] | None:
+    """Return what the weights since the last turn show, with them; None where there are few."""
+    book = state.run
+    if book is None or book.started is None:
+        return None
+    row = _row_of(book)
+    return (_recognised(state, row), row.nets_g) if len(row.nets_g) >= _LEAST else None
 
 
 def sign_of(state: JobState) -> RunSign | None:
@@ -153,7 +162,7 @@ def news_of(state: JobState, container: int, net_g: float) -> SignatureSeen | No
         readings=len(row.nets_g),
         kinds=names,
         is_at_once=found.at_once,
-        stated=found.stated,
+        stated_probability=found.stated,
         runner_up="" if found.runner_up is None else found.runner_up.value,
         change_low=None if change is None else change[0],
         change_high=None if change is None else change[1],
@@ -172,20 +181,22 @@ def _row_of(book: RunBook, container: int | None = None, net_g: float = 0.0) -> 
         containers, nets = np.append(containers, container), np.append(nets, net_g)
     mine = containers >= book.block_from
     containers, nets = containers[mine], nets[mine]
-    levels: tuple[float, ...] | None = None
+    shares: tuple[float, ...] | None = None
     if len(book.levels) >= _LEAST_LEVELS:
-        at, height = (np.array(part, dtype=np.float64) for part in zip(*book.levels, strict=True))
+        at = np.array([read.after_container for read in book.levels], dtype=np.float64)
+        height = np.array([float(read.value) for read in book.levels])
         # Levels are read now and then; between two readings the product sinks evenly.
         after = containers >= at[0]
         if after.sum() >= _LEAST and containers[-1] <= 2 * at[-1] - at[0]:
             containers, nets = containers[after], nets[after]
             slope = (height[-1] - height[-2]) / max(at[-1] - at[-2], 1.0)
             beyond = np.maximum(containers - at[-1], 0.0) * slope
-            levels = tuple((np.interp(containers, at, height) + beyond).tolist())
+            highest = max(float(height.max()), 1e-9)
+            shares = tuple(((np.interp(containers, at, height) + beyond) / highest).tolist())
     return _Row(
         containers=tuple(int(number) for number in containers.tolist()),
         nets_g=tuple(nets.tolist()),
-        levels=levels,
+        shares_of_highest=shares,
     )
 
 
@@ -198,7 +209,7 @@ def _recognised(state: JobState, row: _Row) -> Signature:
         [kg_from_g(net) for net in row.nets_g],
         target=kg_from_g(facts.aim_g),
         readability=kg_from_g(facts.scale.readability_g),
-        level=row.levels,
+        level=row.shares_of_highest,
         sd_guess=guess,
     )
 
@@ -263,7 +274,7 @@ def _why(state: JobState, found: Signature, row: _Row) -> Why:
     """Return the figures behind the sign."""
     facts = [
         Fact(name="Weights looked at", words=f"{len(row.nets_g)}, the last {_WINDOW} at most"),
-        Fact(name="Hopper level", words="known" if row.levels else "not known"),
+        Fact(name="Hopper level", words="known" if row.shares_of_highest else "not known"),
     ]
     if found.usable and found.best is not None and found.runner_up is not None:
         ranked = sorted(DoseKind, key=lambda kind: -found.posterior.of(kind))[:3]

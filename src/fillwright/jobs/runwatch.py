@@ -26,13 +26,13 @@ class Way:
         Its name on record.
     label, words : str
         What the page calls it, and what it is for.
-    k, h : float or None
+    k, sums_limit_z : float or None
         Reference value and limit of the sums; None where they do not alarm.
-    weight, limit : float or None
+    share_of_newest, average_limit_z : float or None
         Weight of the newest and width of the limits of the average; None without one.
-    false_alarm_every : float
+    false_alarm_doses : float
         Weights from one false alarm to the next, on average.
-    finds_after : float
+    found_after_doses : float
         Weights until a shift of one sd of a dose is found, on average.
     """
 
@@ -40,19 +40,19 @@ class Way:
     label: str
     words: str
     k: float | None
-    h: float | None
-    weight: float | None
-    limit: float | None
-    false_alarm_every: float
-    finds_after: float
+    sums_limit_z: float | None
+    share_of_newest: float | None
+    average_limit_z: float | None
+    false_alarm_doses: float
+    found_after_doses: float
 
     @property
     def alone(self) -> float | None:
         """Return the run length of the sums or the average alone; None for single weights."""
-        if self.weight is not None and self.limit is not None:
-            return arl_ewma(self.weight, self.limit)
-        if self.k is not None and self.h is not None:
-            return arl_cusum(self.k, self.h)
+        if self.share_of_newest is not None and self.average_limit_z is not None:
+            return arl_ewma(self.share_of_newest, self.average_limit_z)
+        if self.k is not None and self.sums_limit_z is not None:
+            return arl_cusum(self.k, self.sums_limit_z)
         return None
 
 
@@ -63,44 +63,44 @@ WAYS: Final = (
         label="Single ones, and small ones that add up",
         words="For most runs: a far one at once, a small shift within some ten weights.",
         k=0.5,
-        h=5.0,
-        weight=None,
-        limit=None,
-        false_alarm_every=223.0,
-        finds_after=9.8,
+        sums_limit_z=5.0,
+        share_of_newest=None,
+        average_limit_z=None,
+        false_alarm_doses=223.0,
+        found_after_doses=9.8,
     ),
     Way(
         key="keen-sums",
         label="Single ones, and very small ones that add up",
         words="Where half a spread matters; slower for larger shifts.",
         k=0.25,
-        h=8.0,
-        weight=None,
-        limit=None,
-        false_alarm_every=198.0,
-        finds_after=10.6,
+        sums_limit_z=8.0,
+        share_of_newest=None,
+        average_limit_z=None,
+        false_alarm_doses=198.0,
+        found_after_doses=10.6,
     ),
     Way(
         key="average",
         label="Single ones, and the average of the last ones",
         words="Quick just after a start or a turn.",
         k=None,
-        h=None,
-        weight=0.1,
-        limit=2.814,
-        false_alarm_every=221.0,
-        finds_after=8.0,
+        sums_limit_z=None,
+        share_of_newest=0.1,
+        average_limit_z=2.814,
+        false_alarm_doses=221.0,
+        found_after_doses=8.0,
     ),
     Way(
         key="limits",
         label="Single ones alone",
         words="Fewest false alarms; a small shift goes on for long.",
         k=None,
-        h=None,
-        weight=None,
-        limit=None,
-        false_alarm_every=370.4,
-        finds_after=43.9,
+        sums_limit_z=None,
+        share_of_newest=None,
+        average_limit_z=None,
+        false_alarm_doses=370.4,
+        found_after_doses=43.9,
     ),
 )
 
@@ -126,8 +126,8 @@ def chosen(way: Way) -> WatchChosen:
     return WatchChosen(
         way=way.key,
         k=way.k,
-        h=way.h,
-        weight=way.weight,
-        limit=way.limit,
-        false_alarm_every=way.false_alarm_every,
+        sums_limit_z=way.sums_limit_z,
+        share_of_newest=way.share_of_newest,
+        average_limit_z=way.average_limit_z,
+        false_alarm_doses=way.false_alarm_doses,
     )

@@ -46,7 +46,7 @@ def why_of_run(state: JobState) -> Why | None:
     turn = advised_turn(state, book)
     rows = [
         Fact(name="Watched by", words=way.label),
-        Fact(name="False alarm, on average", words=f"one in {way.false_alarm_every:.0f} weights"),
+        Fact(name="False alarm, on average", words=f"one in {way.false_alarm_doses:.0f} weights"),
     ]
     if way.alone is not None:
         rows.append(Fact(name="By its sums or average alone", words=f"one in {way.alone:.0f}"))
@@ -79,7 +79,7 @@ def _spread_rows(state: JobState, watch: WatchState, way: Way) -> list[Fact]:
     if terms is None:
         return []
     word, every = state.known.container.word, max(state.known.weigh_every, 1)
-    jars = every * (way.finds_after - 0.5)
+    jars = every * (way.found_after_doses - 0.5)
     return [
         Fact(
             name="Spread (1 s) they are judged by",
@@ -87,7 +87,8 @@ def _spread_rows(state: JobState, watch: WatchState, way: Way) -> list[Fact]:
         ),
         Fact(
             name="A shift of one spread is found after",
-            words=f"{way.finds_after:.1f} weights, some {jars:.0f} {word}s at one in {every}",
+            words=f"{way.found_after_doses:.1f} weights, some {jars:.0f} {word}s at "
+            f"one in {every}",
         ),
         Fact(
             name="The same at twice as many weights",
@@ -102,12 +103,12 @@ def _standing_rows(book: RunBook, watch: WatchState, way: Way) -> list[Fact]:
     last = book.last_signal
     if last is not None and last.z is not None:
         rows.append(Fact(name="Last weight, in spreads", words=f"{last.z:+.1f} of 3"))
-    if way.weight is not None:
+    if way.share_of_newest is not None:
         limit = average_limit(watch, watch.averaged)
         words = f"{watch.average:+.2f} of {limit:.2f}" if math.isfinite(limit) else "none yet"
         rows.append(Fact(name="Average, in spreads", words=words))
-    elif way.h is not None:
-        words = f"up {watch.up:.1f}, down {watch.down:.1f}, of {way.h:g}"
+    elif way.sums_limit_z is not None:
+        words = f"up {watch.up:.1f}, down {watch.down:.1f}, of {way.sums_limit_z:g}"
         rows.append(Fact(name="Sums, in spreads", words=words))
     return rows
 
@@ -161,8 +162,8 @@ def _caught_words(state: JobState, watch: WatchState, way: Way) -> str:
     word = state.known.container.word
     since = _since(state.run)
     small = (
-        f" A smaller one, {spread:.2g} g, needs some {way.finds_after:.0f} weights."
-        if way.finds_after
+        f" A smaller one, {spread:.2g} g, needs some {way.found_after_doses:.0f} weights."
+        if way.found_after_doses
         else ""
     )
     return (

@@ -22,11 +22,11 @@ class WatchChosen:
     ----------
     way : str
         Single weights with sums, with keener sums, with a moving average, or alone.
-    k, h : float or None
+    k, sums_limit_z : float or None
         Reference value and limit of the sums, in sds of a dose; None where they do not alarm.
-    weight, limit : float or None
+    share_of_newest, average_limit_z : float or None
         Weight of the newest and width of the limits of the average; None where it is not kept.
-    false_alarm_every : float
+    false_alarm_doses : float
         Weights from one false alarm to the next in a steady run, on average.
     """
 
@@ -34,10 +34,10 @@ class WatchChosen:
     version: ClassVar[int] = 1
     way: WatchWay
     k: float | None
-    h: float | None
-    weight: float | None
-    limit: float | None
-    false_alarm_every: float
+    sums_limit_z: float | None
+    share_of_newest: float | None
+    average_limit_z: float | None
+    false_alarm_doses: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ class SignatureSeen:
         What is named in one breath.
     is_at_once : bool
         True where several are at work at once, False where they cannot be told apart.
-    stated : float
+    stated_probability : float
         Probability of what is named.
     runner_up : str
         The next kind.
@@ -72,7 +72,7 @@ class SignatureSeen:
     readings: int
     kinds: tuple[str, ...]
     is_at_once: bool
-    stated: float
+    stated_probability: float
     runner_up: str
     change_low: int | None
     change_high: int | None
@@ -84,9 +84,20 @@ class SignatureSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HopperRead:
-    """How high the product stood in the hopper after a container, in the person's own unit."""
+    """How high the product stood in the hopper after a container, in the person's own unit.
+
+    Parameters
+    ----------
+    after_container : int
+        Last one filled then.
+    value : Decimal
+        What was read.
+    unit : str
+        What it was read in, where the person says so.
+    """
 
     kind: ClassVar[str] = "hopper level read"
     version: ClassVar[int] = 1
     after_container: int
-    level: Decimal
+    value: Decimal
+    unit: str = ""

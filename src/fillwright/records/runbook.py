@@ -98,8 +98,8 @@ class RunBook:
         True when the very next container must be weighed.
     posts : list of Post
         Marks in the chart.
-    levels : list of tuple
-        How high the product stood in the hopper, after which container, since the last refill.
+    levels : list of HopperRead
+        How high the product stood in the hopper since the last refill.
     is_scale_off : bool
         True from a failed check of the weighing scale to the next good one.
     """
@@ -118,7 +118,7 @@ class RunBook:
     check_next: bool = True
     weighed_since_start: int = 0
     posts: list[Post] = field(default_factory=list)
-    levels: list[tuple[int, float]] = field(default_factory=list)
+    levels: list[HopperRead] = field(default_factory=list)
     is_scale_off: bool = False
     check_containers: array[int] = field(default_factory=lambda: array("l"))
     all_containers: array[float] = field(default_factory=lambda: array("d"))
@@ -257,7 +257,7 @@ class RunBook:
 
     def hopper(self, entry: HopperRead) -> None:
         """Take how high the product stands in the hopper."""
-        self.levels = [*self.levels[-_MOST_LEVELS:], (entry.after_container, float(entry.level))]
+        self.levels = [*self.levels[-_MOST_LEVELS:], entry]
 
     def _take_back(self, pending: Pending) -> None:
         """Take a signal back: the odd one says nothing of the level, the two more do."""
@@ -283,5 +283,8 @@ def _watch_of(way: WatchChosen | None) -> WatchState:
     if way is None:
         return watch_start()
     return watch_start(
-        k=way.k or 0.0, h=way.h, average_weight=way.weight or 0.0, average_limit=way.limit or 0.0
+        k=way.k or 0.0,
+        h=way.sums_limit_z,
+        average_weight=way.share_of_newest or 0.0,
+        average_limit=way.average_limit_z or 0.0,
     )

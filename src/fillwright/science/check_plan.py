@@ -57,7 +57,7 @@ class CheckPlan:
 
     @property
     def cost(self) -> float:
-        """Return the cost of all three for each container filled, in that money."""
+        """Return the cost of all three for each container filled [any money]."""
         return self.cost_of_weighing + self.cost_at_risk + self.cost_of_false_alarms
 
 

@@ -102,7 +102,9 @@ class TestHopper:
         shop = Workshop().to_run()
         shop.off("0.1")
         runacts.read_hopper(shop.desk, shop.number, Decimal("31.5"), shop.press)
-        assert shop.state.run.levels == [(12, 31.5)]
+        assert [(r.after_container, r.value) for r in shop.state.run.levels] == [
+            (12, Decimal("31.5"))
+        ]
 
         run.pause(shop.desk, shop.number, "refill", shop.press)
 
@@ -170,11 +172,11 @@ class TestWatch:
         book = RunBook(aim_g=250.0)
 
         assert book.way is None
-        assert (way_of("").k, way_of("").h) == (0.5, 5.0)
+        assert (way_of("").k, way_of("").sums_limit_z) == (0.5, 5.0)
 
     @pytest.mark.parametrize("way", WAYS, ids=lambda way: way.key)
     @pytest.mark.parametrize(
-        ("shift", "field"), [(0.0, "false_alarm_every"), (1.0, "finds_after")]
+        ("shift", "field"), [(0.0, "false_alarm_doses"), (1.0, "found_after_doses")]
     )
     def test_the_run_lengths_that_are_shown_hold(self, way, shift, field):
         """Simulated again by the charts over whole rows: within three standard errors."""
@@ -212,7 +214,7 @@ class TestWatch:
         """What is kept is what watches."""
         fact = chosen(way_of("keen-sums"))
 
-        assert (fact.k, fact.h, fact.weight) == (0.25, 8.0, None)
+        assert (fact.k, fact.sums_limit_z, fact.share_of_newest) == (0.25, 8.0, None)
 
 
 class TestWhy:
@@ -261,11 +263,12 @@ def _first(row, way):
     beyond = np.flatnonzero(np.abs(row) > 3.0)
     if beyond.size:
         ends.append(int(beyond[0]) + 1)
-    if way.h is not None:
-        ends.append(cusum_chart(row, k=way.k, h=way.h).first_signal or row.size + 1)
-    if way.weight is not None:
+    if way.sums_limit_z is not None:
+        ends.append(cusum_chart(row, k=way.k, h=way.sums_limit_z).first_signal or row.size + 1)
+    if way.share_of_newest is not None:
         ends.append(
-            ewma_chart(row, weight=way.weight, limit=way.limit).first_signal or row.size + 1
+            ewma_chart(row, weight=way.share_of_newest, limit=way.average_limit_z).first_signal
+            or row.size + 1
         )
     return min(ends)
 
