@@ -20,6 +20,8 @@ __all__ = ["QUESTIONS", "Question"]
 
 NET_CONTENTS: Final = "Net contents"
 DOSING: Final = "Weighing and dosing"
+STROKE: Final = "Stroke physics"
+SERVICE: Final = "Service"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,4 +163,38 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("suspect", "Which containers are suspect", DOSING, "suspects:suspect"),
     ("adjust", "Whether and how far to turn the wheel", DOSING, "holding:adjust"),
     ("signature", "What kind of wandering doses show", DOSING, "recognising:signature"),
+    ("air-flow", "What air passes a valve or needle", STROKE, "airing:air_flow"),
+    ("free-air", "What free air an air cylinder uses", STROKE, "airing:free_air"),
+    ("blow-down", "How long a chamber takes to empty", STROKE, "airing:blow_down"),
+    ("annular-leak", "What leaks past a ring", STROKE, "budgeting:annular_leak"),
+    ("dose-model", "What a dose weighs and what moves it", STROKE, "budgeting:dose_model"),
+    ("dose-budget", "Which source spreads the doses most", STROKE, "budgeting:dose_budget"),
+    ("thermal-dose", "What warmth does to a dose", STROKE, "budgeting:thermal_dose"),
+    ("trapped-air", "What trapped air keeps back", STROKE, "budgeting:trapped_air"),
+    ("multi-shot", "Into how many shots a dose is cut", STROKE, "pacing:multi_shot"),
+    ("rate", "How many containers a minute", STROKE, "pacing:rate"),
+    ("recharge-limit", "How fast may the recharge be", STROKE, "stroking:recharge_limit"),
+    ("discharge", "How long a fill takes and what holds it", STROKE, "stroking:discharge"),
+    ("fault-next", "What to check or repair next", SERVICE, "faulting:fault_next"),
+    ("repair-order", "In what order to repair", SERVICE, "faulting:repair_order"),
+    ("check-value", "Does a check before the repairs pay", SERVICE, "faulting:check_value"),
+    ("oring", "Which O-ring is this", SERVICE, "sealing:oring"),
+    ("gland", "How does an O-ring sit in its gland", SERVICE, "sealing:gland"),
+    ("material", "Does a seal material stand recipe and cleaner", SERVICE, "sealing:material"),
+    ("gasket", "Which clamp gasket fits bore and ferrule", SERVICE, "sealing:gasket"),
+    ("seal-life", "How long does a seal position live", SERVICE, "lasting:seal_life"),
+    (
+        "age-replacement",
+        "At what age to change a seal",
+        SERVICE,
+        "lasting:age_replacement",
+    ),
+    (
+        "failure-within",
+        "How likely does a seal fail in the next cycles",
+        SERVICE,
+        "lasting:failure_within",
+    ),
+    ("spares", "How many spares to keep", SERVICE, "lasting:spares"),
+    ("day-order", "In what order to fill the jobs of a day", SERVICE, "daying:day_order"),
 )

@@ -51,6 +51,19 @@ OUTPUTS = {
     "adjust": "setting_change_ml weight",
     "check-delay": "containers",
     "signature": "usable likelihood posterior best runner_up change_at change_interval size_g",
+    "air-flow": "q_m3_s_anr mass_flow_kg_s choked",
+    "free-air": "l_anr_per_cycle l_anr_per_min",
+    "blow-down": "time_s",
+    "annular-leak": "leak_m3_s",
+    "dose-model": "dose_kg sensitivity",
+    "dose-budget": "total total_percent ranked",
+    "thermal-dose": "change_kg",
+    "trapped-air": "withheld_m3",
+    "multi-shot": "shots shot_m3 u_relative_total",
+    "rate": "cycle_s units_per_min binds pause_s",
+    "recharge-limit": "flow_max_m3_s fastest_full_recharge_s fill_fraction limiting worst_element",
+    "discharge": "fill_s stalls steady_speed_m_s pressure_pa held_by reserve exit_velocity_m_s"
+    " reynolds weber",
 }
 
 
