@@ -24,6 +24,7 @@ __all__ = ["ScaleLook", "finer_scale", "scale_look"]
 
 _COARSE: Final = 1.5
 _EXPANDED: Final = 2
+_BEARABLE: Final = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +151,8 @@ def _advice(facts: JobFacts, found: ScaleCheck, verdict: ScaleVerdict, finer: st
     if verdict is ScaleVerdict.GOOD_ENOUGH:
         return f"It reads to {step} g: one reading of each {word} will do for {claim}."
     if verdict is ScaleVerdict.REPEATS:
+        if found.repeats > _BEARABLE:
+            return f"{finer} On this one it takes {found.repeats} readings of each {word}."
         return (
             f"Lift each {word} off and on again, {found.repeats} readings, and take the "
             f"average. Or: {finer}"

@@ -81,10 +81,10 @@ def error_parts(state: JobState, proof: ProofJudged) -> tuple[Part, ...]:
     """Return where the error about the aim comes from, the biggest part first.
 
     Mean square about the aim: middle, scatter of the dose, scale, rounding, empties. Nothing
-    where the step hides the spread.
+    where the step hides the spread, nor where the run was not steady.
     """
     facts = state.known
-    if proof.spread_g is None or proof.k is None:
+    if proof.spread_g is None or proof.k is None or proof.verdict == "not-steady":
         return ()
     step = float(facts.scale.readability_g)
     scale = float(facts.scale.repeatability_sd_g) ** 2

@@ -111,7 +111,7 @@ def normal_envelope(
     *,
     readability: float = 0.0,
     level: float = 0.95,
-    runs: int = 999,
+    runs: int = 3999,
     rng: np.random.Generator,
 ) -> NormalEnvelope:
     """Return readings against the normal line with a simulated envelope.
@@ -144,7 +144,9 @@ def normal_envelope(
     Own design. Each drawn run is rounded to the step, brought to mean 0 and sd 1 by its own
     figures, and sorted; so the envelope holds for unknown mean and sd. At each place it is
     cut at the same depth of rank, the deepest that leaves the level of runs wholly inside.
-    Equal readings are a point each; without any spread line and envelope fall together.
+    With a thousand runs the cut would follow them too closely (90 % instead of 95 % for 30
+    readings, simulated); with four thousand it holds what it says. Equal readings are a point
+    each; without any spread line and envelope fall together.
     """
     row = np.sort(readings_in_order(readings, "readings", at_least=2))
     step = not_negative(readability, "readability")
