@@ -25,10 +25,20 @@ def _one_by_one(state, row):
     return taken
 
 
-@given(row=READINGS, known_after=st.integers(min_value=2, max_value=20))
-def test_a_row_is_the_same_as_one_by_one(row, known_after):
-    """State and last signal agree to rounding, learning phase and all."""
-    start = watch_start(known_after=known_after, readability=1e-4)
+@given(
+    row=READINGS,
+    known_after=st.integers(min_value=2, max_value=20),
+    weight=st.sampled_from([0.0, 0.1, 0.4]),
+)
+def test_a_row_is_the_same_as_one_by_one(row, known_after, weight):
+    """State and last signal agree to rounding, learning phase, sums, average and all."""
+    start = watch_start(
+        known_after=known_after,
+        readability=1e-4,
+        h=None if weight else 5.0,
+        average_weight=weight,
+        average_limit=2.814,
+    )
 
     slow = _one_by_one(start, row)
     fast = watch_take_many(start, row, positions=np.arange(1.0, len(row) + 1))
