@@ -1,229 +1,52 @@
 """Hold stated probabilities against simulated machines and print the tables of the docs page.
 
-All purges and machines are invented; each figure comes with its standard error.
-``python benchmarks/calibrate.py docs/reference/calibration.md`` also writes them into the page.
+All purges, machines and runs are invented; each figure comes with its standard error.
+``python benchmarks/calibrate.py docs/reference/calibration.md`` also writes them into the page;
+names of parts after the page (``trims proofs``) make those alone.
 """
 
 from __future__ import annotations
 
-import itertools
-import math
 import re
 import sys
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
-from calibrate_purges import KINDS, Purge, purge_of
+import calibrate_priming
+import calibrate_promises
+import calibrate_proofs
+import calibrate_signature
+import calibrate_suspects
+import calibrate_trim_rules
 
-from fillwright.science.priming import (
-    PrimingPrior,
-    PrimingState,
-    prime_start,
-    prime_state,
-    prime_take,
-)
-from fillwright.science.sequential import sequential_chance, sequential_plan
-
-PURGES = 240
-FIRST_ROW = 1000
-LONGEST = 45
-ASKED_FROM = 4
-BINS = (0.0, 0.1, 0.3, 0.5, 0.7, 0.85, 0.95, 1.0)
-
-
-@dataclass(frozen=True)
-class End:
-    """How one purge ended: shots, shortfall left, what was stated, and every statement."""
-
-    shots: int
-    left: float
-    stated: float
-    said: tuple[tuple[float, bool], ...]
-    learnt: PrimingPrior
-
-
-def flush(purge: Purge, *, prior: PrimingPrior | None = None, probability: float = 0.83) -> End:
-    """Flush until the answer is primed, asking after every shot from the fourth on."""
-    now = prime_start(
-        purge.dose_guess, sd_guess=purge.sd_guess, prior=prior, probability=probability
-    )
-    said, state, shots = [], None, 0
-    while shots < LONGEST:
-        now = prime_take(now, float(purge.readings[shots]))
-        shots += 1
-        if shots < ASKED_FROM:
-            continue
-        state = prime_state(now)
-        said.append((state.p_primed, bool(purge.short[shots] < state.limit)))
-        if state.primed:
-            break
-    assert isinstance(state, PrimingState)
-    return End(shots, float(purge.short[shots]), state.p_primed, tuple(said), state.learnt)
-
-
-def share(hits: np.ndarray) -> str:
-    """Print a share in percent with its standard error."""
-    found = float(np.mean(hits))
-    error = math.sqrt(max(found * (1.0 - found), 1.0 / hits.size) / hits.size)
-    return f"{100 * found:.1f} ± {100 * error:.1f}"
-
-
-def mean(values: np.ndarray, *, digits: int, times: float = 1.0) -> str:
-    """Print a mean with its standard error."""
-    error = float(np.std(values)) / math.sqrt(values.size)
-    return f"{times * float(np.mean(values)):.{digits}f} ± {times * error:.{digits}f}"
-
-
-def outcome(ends: list[End]) -> str:
-    """Print the columns of one row."""
-    left = np.array([end.left for end in ends])
-    return " | ".join(
-        [
-            mean(np.array([end.shots for end in ends]), digits=1),
-            mean(left, digits=3, times=100.0),
-            share(left >= 0.003),
-            share(left >= 0.006),
-            f"{np.mean([end.stated for end in ends]):.3f}",
-            f"{np.mean(left < 0.003):.3f}",
-        ]
-    )
-
-
-def reliability(ends: list[End]) -> str:
-    """Print stated and true shares, bin by bin; the error is over purges, not statements."""
-    cells = []
-    for low, high in itertools.pairwise(BINS):
-        rows = []
-        for end in ends:
-            inside = [(p, t) for p, t in end.said if low <= p < high or p == high == 1.0]
-            if inside:
-                stated, true = (sum(column) for column in zip(*inside, strict=True))
-                rows.append((len(inside), stated, true))
-        if len(rows) < 20:
-            cells.append("–")
-            continue
-        count, stated, true = np.array(rows, dtype=float).T
-        total = count.sum()
-        error = math.sqrt(float(np.sum((true - count * true.sum() / total) ** 2))) / total
-        cells.append(f"{stated.sum() / total:.2f} / {true.sum() / total:.2f} ± {error:.2f}")
-    return " | ".join(cells)
-
-
-def purges() -> Iterator[str]:
-    """Yield the tables of priming."""
-    crowd = {}
-    for seed, (kind, told) in enumerate(KINDS.items()):
-        rng = np.random.default_rng([1, seed])
-        count = FIRST_ROW if kind == "plain" else PURGES
-        crowd[kind] = [flush(purge_of(kind, rng)) for _ in range(count)]
-        print(f"{told}: {outcome(crowd[kind])}", file=sys.stderr, flush=True)
-    head = "shots | left, % | above 0.3 %, % of purges | above 0.6 % | stated | true"
-    rows = [f"| {told} | {outcome(crowd[kind])} |" for kind, told in KINDS.items()]
-    yield table("priming", f"purges | {head}", rows)
-    names = " | ".join(f"{a:.2g} to {b:.2g}" for a, b in itertools.pairwise(BINS))
-    rows = [f"| {told} | {reliability(crowd[kind])} |" for kind, told in KINDS.items()]
-    yield table("reliability", f"purges | {names}", rows)
-    yield table("rules", f"rule, purges of the first row | {head}", list(rules()))
-    yield table("second", f"purges | {head}", list(second_starts()))
-
-
-def rules() -> Iterator[str]:
-    """Yield what other rules do on the purges of the first row."""
-
-    def crowd() -> list[Purge]:
-        rng = np.random.default_rng([1, 0])
-        return [purge_of("plain", rng) for _ in range(PURGES)]
-
-    def stopped(purge: Purge, stop: Callable[[np.ndarray], bool], at_least: int) -> End:
-        for n in range(at_least, LONGEST):
-            if stop(purge.readings[:n]):
-                return End(n, float(purge.short[n]), math.nan, (), PrimingPrior())
-        return End(LONGEST, float(purge.short[LONGEST]), math.nan, (), PrimingPrior())
-
-    plain: dict[str, tuple[Callable[[np.ndarray], bool], int]] = {
-        "two weights within 1 %": (lambda y: abs(y[-1] - y[-2]) < 0.01 * y[-1], 2),
-        "last three within 0.5 %": (lambda y: np.ptp(y[-3:]) < 0.005 * y[-1], 3),
-        "always 10 shots": (lambda _: True, 10),
-        "always 14 shots": (lambda _: True, 14),
-        "always 20 shots": (lambda _: True, 20),
-    }
-    for told, (stop, at_least) in plain.items():
-        ends = [stopped(purge, stop, at_least) for purge in crowd()]
-        yield f"| {told} | {outcome(ends).replace('nan', '–')} |"
-    for level in (0.7, 0.8, 0.83, 0.9, 0.95, 0.98):
-        ends = [flush(purge, probability=level) for purge in crowd()]
-        yield f"| probability {level} | {outcome(ends)} |"
-
-
-def second_starts() -> Iterator[str]:
-    """Yield what the second and third start do with what the ones before taught."""
-    for kind in ("plain", "power", "double", "late"):
-        rng = np.random.default_rng([2, list(KINDS).index(kind)])
-        rounds: list[list[End]] = [[], [], []]
-        for _ in range(PURGES // 2):
-            first = purge_of(kind, rng)
-            taught = None
-            for number in range(3):
-                again = first if number == 0 else first.again(rng)
-                end = flush(again, prior=taught)
-                rounds[number].append(end)
-                taught = replace(end.learnt)
-        for number, ends in enumerate(rounds, 1):
-            yield f"| {KINDS[kind]}, start {number} | {outcome(ends)} |"
-
-
-def proofs() -> Iterator[str]:
-    """Yield the tables of sequential proving."""
-    rng = np.random.default_rng(3)
-    plan = sequential_plan(rng=rng)
-    rows = [
-        f"| {n} | {k:.4f} | {f:.4f} |"
-        for n, k, f in zip(plan.looks, plan.factors, plan.futile_factors, strict=True)
-    ]
-    yield table("looks", "look at n | enough: room of at least, sds | ends: room below, sds", rows)
-    rows = [
-        f"| {offset:.1f} | {100 * rate:.2f} ± {100 * plan.standard_error:.2f} |"
-        for offset, rate in zip(plan.offsets, plan.false_claims, strict=True)
-    ]
-    yield table("false", "offset over tolerance | false claims, % of runs", rows)
-    rows = []
-    for sd in (0.15, 0.20, 0.25, 0.28, 0.30, 0.34, 0.40, 0.50):
-        for offset in (0.0, 0.2):
-            found = sequential_chance(plan, sd, offset=offset, tolerance=1.0, rng=rng)
-            blind = sequential_chance(
-                plan, sd, offset=offset, tolerance=1.0, rng=rng, futility=False
-            )
-            rows.append(
-                f"| {sd:.2f} | {offset:.1f} | {100 * found.chance:.1f} "
-                f"± {100 * found.standard_error:.1f} | {100 * blind.chance:.1f} "
-                f"| {found.mean_readings:.1f} | {blind.mean_readings:.1f} "
-                f"| {100 * found.stopped_early:.1f} |"
-            )
-    head = "true sd | offset | enough, % | without early end | readings | without early end"
-    yield table("power", f"{head} | ended early, %", rows)
-
-
-def table(name: str, head: str, rows: list[str]) -> str:
-    """Return a table between its marks."""
-    rule = "| " + " | ".join("---" for _ in head.split(" | ")) + " |"
-    body = "\n".join([f"| {head} |", rule, *rows])
-    return f"<!-- {name} -->\n\n{body}\n\n<!-- end -->"
+PARTS = {
+    "promises": calibrate_promises.tables,
+    "trims": calibrate_trim_rules.tables,
+    "proofs": calibrate_proofs.tables,
+    "suspects": calibrate_suspects.tables,
+    "signature": calibrate_signature.tables,
+    "priming": calibrate_priming.tables,
+}
 
 
 def main() -> None:
     """Print every table, and write it into the page where one is given."""
     page = Path(sys.argv[1]) if len(sys.argv) > 1 else None
-    for text in itertools.chain(proofs(), purges()):
-        print(text, end="\n\n", flush=True)
-        if page is not None:
-            name = text.partition("\n")[0]
-            old = page.read_text(encoding="utf-8")
-            new = re.sub(
-                rf"{re.escape(name)}.*?<!-- end -->", lambda _, t=text: t, old, flags=re.DOTALL
-            )
-            page.write_text(new, encoding="utf-8")
+    for name in sys.argv[2:] or PARTS:
+        for text in PARTS[name]():
+            print(text, end="\n\n", flush=True)
+            if page is not None:
+                written(page, text)
+
+
+def written(page: Path, text: str) -> None:
+    """Put a table in the place that its mark holds on the page."""
+    mark = text.partition("\n")[0]
+    old = page.read_text(encoding="utf-8")
+    pattern = rf"{re.escape(mark)}.*?<!-- end -->"
+    new, times = re.subn(pattern, lambda _: text, old, flags=re.DOTALL)
+    if times != 1:
+        sys.exit(f"{page} has {times} places for {mark}; it needs one")
+    page.write_text(new, encoding="utf-8")
 
 
 if __name__ == "__main__":

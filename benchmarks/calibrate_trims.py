@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from fillwright.science.trim import Direction, ShotGroup, TrimStep, next_setting
+from fillwright.science.trim import Direction, PastTrim, ShotGroup, TrimStep, next_setting
 
 MOST = 15
 WITHIN = 0.005
@@ -59,11 +59,13 @@ class Machine:
         return line + self.creep * shots
 
 
-def machine_of(kind: str, rng: np.random.Generator) -> Machine:
+def machine_of(
+    kind: str, rng: np.random.Generator, *, fill: tuple[float, float] = (0.12, 0.9)
+) -> Machine:
     """Draw one machine; the plain ones follow the table of constants of the model."""
     cylinder = float(rng.choice([1e-4, 2.5e-4, 5e-4, 1e-3]))
     density = rng.uniform(800.0, 1300.0)
-    target = rng.uniform(0.12, 0.9) * cylinder * density
+    target = rng.uniform(*fill) * cylinder * density
     gain = (1.0 + 0.0155 * rng.standard_normal()) * (1.0 - abs(0.004 * rng.standard_normal()))
     offset = 0.012 * cylinder * density * rng.standard_normal()
     shot_sd = 0.0025 * target * math.exp(0.5 * rng.standard_normal())
@@ -147,7 +149,7 @@ class Trimmed:
     done: bool
     inside: bool
     stated: float
-    warned: bool
+    past: PastTrim
 
 
 def trim_ours(
@@ -175,13 +177,13 @@ def trim_ours(
             **known,
         )
 
-    act = first = ask()
+    act = ask()
     while not act.done and bench.shots < MOST:
         if not bench.groups or act.direction is not Direction.STAY:
             bench.turn(act.setting, act.via)
         bench.shoot()
         act = ask()
-    return _ended(bench, done=act.done, stated=act.p_within, warned=not first.feasible)
+    return _ended(bench, done=act.done, stated=act.p_within)
 
 
 def trim_by_proportion(
@@ -203,11 +205,13 @@ def trim_by_proportion(
         wanted = min(place * machine.target / max(reading, 0.3 * machine.target), machine.cylinder)
         bench.turn(wanted, max(wanted - machine.play, 0.0) if wanted < place else None)
         place = wanted
-    return _ended(bench, done=hits == row, stated=math.nan, warned=False)
+    return _ended(bench, done=hits == row, stated=math.nan)
 
 
-def _ended(bench: Bench, *, done: bool, stated: float, warned: bool) -> Trimmed:
-    off = abs(bench.mean() / bench.machine.target - 1.0)
+def _ended(bench: Bench, *, done: bool, stated: float) -> Trimmed:
+    """Return how a trim ended: whether the mean of the next dose is inside, without air."""
+    m = bench.machine
+    off = abs(bench.mean() / m.target - 1.0)
     return Trimmed(
         shots=bench.shots,
         over=bench.over,
@@ -215,5 +219,11 @@ def _ended(bench: Bench, *, done: bool, stated: float, warned: bool) -> Trimmed:
         done=done,
         inside=off <= WITHIN,
         stated=stated,
-        warned=warned,
+        past=PastTrim(
+            shots=tuple(bench.groups),
+            target=m.target,
+            cylinder=m.cylinder,
+            density=m.told_density,
+            readability=m.step,
+        ),
     )

@@ -1,17 +1,17 @@
 """How often what the dose signature states is right, on simulated machines.
 
-Runs drawn from the prior, then with each assumption broken; every figure has its standard
-error. Takes minutes: ``python benchmarks/signature_calibration.py RUNS DOSES``.
+Runs drawn from the prior, then with each assumption broken.
 """
 
 from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
+from calibrate_tables import share, table
 
 from fillwright.science.signature import HEAVY_SHARE, PAIR_SHARE, PRIOR, recognise
 from fillwright.science.signature_draw import DrawnRun, draw_level, draw_run
@@ -20,6 +20,11 @@ from fillwright.science.signature_kinds import DoseKind, Signature
 
 KINDS = list(DoseKind)
 SD = 0.001
+RUNS = 1500
+DOSES = (20, 40, 80)
+FEWEST = 100
+SURE = 0.9
+HALF = 0.5
 SEED = 7
 RESAMPLED = 200
 OTHER = {
@@ -44,16 +49,15 @@ class Machine:
 
 
 MACHINES = {
-    "matched": Machine(),
-    "sd guess x 3": Machine(guess=3.0),
-    "sd guess / 3": Machine(guess=1.0 / 3.0),
-    "t4 noise": Machine(noise_df=4.0),
-    "step 1.3 sd": Machine(step=1.3),
-    "step 1.5 sd": Machine(step=1.5),
-    "no level": Machine(level_known=False),
-    "t3 noise": Machine(noise_df=3.0),
-    "effects 2 sd": Machine(effect=2.0),
-    "step 2.7 sd": Machine(step=2.7),
+    "drawn as the model has it": Machine(),
+    "sd guessed three times too large": Machine(guess=3.0),
+    "sd guessed three times too small": Machine(guess=1.0 / 3.0),
+    "heavy tails (t, 4) in all": Machine(noise_df=4.0),
+    "heavy tails (t, 3) in all": Machine(noise_df=3.0),
+    "scale step of 1.3 sd": Machine(step=1.3),
+    "hopper level not given": Machine(level_known=False),
+    "effects of 2 sd": Machine(effect=2.0),
+    "scale step of 2.7 sd": Machine(step=2.7),
 }
 
 
@@ -123,49 +127,46 @@ def with_se(rows: np.ndarray, figure: Callable[[np.ndarray], float]) -> str:
     """Return a figure of the runs with its standard error by resampling them."""
     rng = np.random.default_rng(SEED)
     again = [figure(rng.choice(rows, rows.size)) for _ in range(RESAMPLED)]
-    return f"{figure(rows):.4f} ({np.std(again):.4f})"
+    return f"{figure(rows):.4f} ± {np.std(again):.4f}"
 
 
-def share(values: list[bool]) -> str:
-    """Return a share with its standard error."""
-    if not values:
-        return "none"
-    mean = float(np.mean(values))
-    return f"{mean:.3f} ({math.sqrt(mean * (1 - mean) / len(values)):.3f})"
+def tables() -> Iterator[str]:
+    """Yield how often the signature is right, and how far what it states is off."""
+    rows = []
+    for told, machine in MACHINES.items():
+        for doses in DOSES:
+            tally = drawn(machine, runs=RUNS, doses=doses)
+            rows.append(f"| {told} | {doses} | {outcome(tally)} |")
+            print(rows[-1], file=sys.stderr, flush=True)
+    head = (
+        "runs | doses | usable, % | best right, % | stated, % | error of what is stated, all "
+        "kinds | of the best kind | stated above 0.9: right, % | steady called something, % "
+        "| change within its 80 % range, % | size within its 80 % interval, %"
+    )
+    yield table("signature", head, rows)
 
 
-def main() -> None:
-    """Print a block of figures for each machine."""
-    runs = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
-    doses = int(sys.argv[2]) if len(sys.argv) > 2 else 50
-    for name, machine in MACHINES.items():
-        tally = drawn(machine, runs=runs, doses=doses)
-        posterior, truth = np.array(tally.posterior), np.array(tally.truth)
-        print(f"{name}: {runs} runs of {doses} doses, {truth.size} usable", flush=True)
-        if truth.size < 100:
-            continue
-        hit = np.arange(len(KINDS)) == truth[:, None]
-        best = np.argmax(posterior, axis=1)
-        top, right = np.max(posterior, axis=1), best == truth
-        stated, named = np.array(tally.stated), np.array(tally.named)
-        rows = np.arange(truth.size)
-
-        def kinds(r: np.ndarray, p: np.ndarray = posterior, h: np.ndarray = hit) -> float:
-            return error(p[r].ravel(), h[r].ravel(), TENTHS)
-
-        def leading(r: np.ndarray, p: np.ndarray = top, h: np.ndarray = right) -> float:
-            return error(p[r], h[r], EDGES)
-
-        print(f"  best right {share(list(right))}, stated {np.mean(top):.3f}")
-        print(f"  named right {share(list(named))}, stated {np.mean(stated):.3f}")
-        print(f"  calibration error, all kinds {with_se(rows, kinds)}")
-        print(f"  calibration error, best kind {with_se(rows, leading)}")
-        sure = stated > 0.9
-        print(f"  stated above 0.9: right {share(list(named[sure]))}")
-        alarm = list(((best != 0) & (top > 0.5))[truth == 0])
-        print(f"  steady called something above 0.5: {share(alarm)}")
-        print(f"  80 % intervals hold: change {share(tally.change)}, size {share(tally.size)}")
-
-
-if __name__ == "__main__":
-    main()
+def outcome(tally: Tally) -> str:
+    """Print the columns of one row."""
+    usable = f"{100 * len(tally.truth) / tally.runs:.0f}"
+    if len(tally.truth) < FEWEST:
+        return f"{usable} | – | – | – | – | – | – | – | –"
+    posterior, truth = np.array(tally.posterior), np.array(tally.truth)
+    hit = np.arange(len(KINDS)) == truth[:, None]
+    top, right = np.max(posterior, axis=1), np.argmax(posterior, axis=1) == truth
+    rows = np.arange(truth.size)
+    sure = np.array(tally.stated) > SURE
+    alarm = ((np.argmax(posterior, axis=1) != 0) & (top > HALF))[truth == 0]
+    return " | ".join(
+        [
+            usable,
+            share(right),
+            f"{100 * float(np.mean(top)):.1f}",
+            with_se(rows, lambda r: error(posterior[r].ravel(), hit[r].ravel(), TENTHS)),
+            with_se(rows, lambda r: error(top[r], right[r], EDGES)),
+            share(np.array(tally.named)[sure]),
+            share(alarm),
+            share(np.array(tally.change)),
+            share(np.array(tally.size)),
+        ]
+    )
