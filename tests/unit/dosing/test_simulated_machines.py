@@ -46,7 +46,7 @@ def _share(hits, name):
     return found, error
 
 
-def _trims(count, seed, *, alpha=0.05, bubbles=0.0, density_error=0.0):
+def _trims(count, seed, *, alpha=0.05):
     """Trim so many machines: slope, offset, held air, wheel, scatter and step all drawn."""
     rng = np.random.default_rng(seed)
     rows = []
@@ -69,7 +69,7 @@ def _trims(count, seed, *, alpha=0.05, bubbles=0.0, density_error=0.0):
                 probability=0.9,
                 alpha=alpha,
                 cylinder=cylinder,
-                density=density * (1 + density_error),
+                density=density,
                 readability=step,
             )
             if act.done or shots == 15:
@@ -80,7 +80,6 @@ def _trims(count, seed, *, alpha=0.05, bubbles=0.0, density_error=0.0):
                 mean = offset + slope * act.setting + wheel
             dose = mean + sd * rng.standard_normal()
             over += dose > 1.01 * target
-            dose -= 15 * sd * (rng.random() < bubbles)
             readings = (*groups[-1].readings, round(dose / step) * step)
             groups[-1] = ShotGroup(setting=groups[-1].setting, readings=readings)
             shots += 1
@@ -115,23 +114,6 @@ def test_trim_keeps_a_stricter_overfill_promise():
     )
 
     assert over <= 0.01 + 3 * error
-
-
-def test_bubbles_do_not_spoil_the_trim():
-    """One shot in ten short by 15 sd: still 90 % truly inside when done."""
-    found = _trims(200, seed=13, bubbles=0.1)
-    inside, error = _share(found.inside[found.done], "truly inside when done, with bubbles")
-
-    assert inside >= 0.90 - 3 * error
-
-
-@pytest.mark.parametrize("density_error", [-0.04, 0.04])
-def test_a_wrong_density_costs_shots_but_not_the_truth(density_error):
-    """A density off by 4 %, beyond the prior's 2 sd: still truly inside when done."""
-    found = _trims(150, seed=14, density_error=density_error)
-    inside, error = _share(found.inside[found.done], f"truly inside, density {density_error:+}")
-
-    assert inside >= 0.90 - 3 * error
 
 
 @pytest.mark.parametrize(("n", "content", "confidence"), [(5, 0.9, 0.95), (30, 0.99, 0.95)])
