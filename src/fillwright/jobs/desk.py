@@ -7,15 +7,16 @@ else changed the job in between.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fillwright.errors import BadInput, Conflict
 from fillwright.jobs.words import described
+from fillwright.knowledge.procedures_load import Profiles, profiles
 from fillwright.knowledge.types import RuleSet
 from fillwright.records.book import SITE, Book, stream_of
 from fillwright.records.codec import draft
 from fillwright.records.entities import Stage
-from fillwright.records.entries import Entry, Payload, StepDone
+from fillwright.records.entries import Entry, Payload, StepDone, StripBegan, StripTicked
 from fillwright.records.fold import JobState
 from fillwright.records.ports import Clock, Journal
 
@@ -40,6 +41,8 @@ class Desk:
         Name of this bench.
     program : str
         Version of the program, for verdicts.
+    profiles : Profiles
+        How each make of machine is stripped; the shipped ones when left out.
     """
 
     journal: Journal
@@ -48,6 +51,7 @@ class Desk:
     rule_sets: Mapping[str, RuleSet]
     bench: str = "bench 1"
     program: str = ""
+    profiles: Profiles = field(default_factory=lambda: profiles(None))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +116,7 @@ def keep(
     """
     if press.seen is not None and press.seen != state.revision:
         raise Conflict(_what_changed(desk, state, press.seen))
-    strips = isinstance(facts[0], StepDone) and facts[0].step == Stage.STRIP.value
-    if state.released is not None and not strips:
+    if state.released is not None and not _is_of_strip(facts[0]):
         message = "The lot is closed: nothing more is kept for it but the strip. Open a new job."
         raise BadInput(message, field="job", given=state.number, code="inconsistent")
     at, zone = desk.clock.now(), desk.clock.zone()
@@ -135,6 +138,13 @@ def keep(
     except Conflict as conflict:
         raise Conflict(_what_changed(desk, state, seen) or str(conflict)) from conflict
     return desk.book.carry_on(state, stored)
+
+
+def _is_of_strip(fact: Payload) -> bool:
+    """Say whether a fact belongs to stripping the machine, which goes on after the release."""
+    if isinstance(fact, StepDone):
+        return fact.step == Stage.STRIP.value
+    return isinstance(fact, StripBegan | StripTicked)
 
 
 def keep_on_site(desk: Desk, facts: Sequence[Payload], press: Press) -> None:

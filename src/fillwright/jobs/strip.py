@@ -5,15 +5,18 @@ The order of parts and seals is the machine's manual's; this page asks what the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fillwright.errors import BadInput
-from fillwright.jobs.act import CAUTIONS, Act, Expects
+from fillwright.jobs.act import CAUTIONS, Act, Caution, Expects
 from fillwright.jobs.desk import Desk, Press, find_job, keep
 from fillwright.jobs.match import cautions_of
 from fillwright.jobs.settle import PIECE
+from fillwright.jobs.stripacts import hold_for_piece
+from fillwright.jobs.stripguide import Guide, guide_of
+from fillwright.knowledge.procedures_types import Step
 from fillwright.records.entities import Stage
-from fillwright.records.entries import ContainersHeld, Payload, StepDone
+from fillwright.records.entries import StepDone
 from fillwright.records.fold import JobState
 
 __all__ = ["StripLook", "look", "stripped"]
@@ -27,10 +30,85 @@ class StripLook:
 
     act: Act
     seals_words: str
+    guide: Guide | None = None
+    held_words: str = ""
+    problems: tuple[str, ...] = ()
 
 
-def look(state: JobState) -> StripLook:
-    """Return what the Strip page shows."""
+def look(desk: Desk, state: JobState, *, person: str = "", wanted: str = "") -> StripLook:
+    """Return what the Strip page shows.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where the job is kept.
+    state : JobState
+        The job.
+    person : str
+        Who looks: the look at the air is each person's own.
+    wanted : str
+        The open step that this person has in hand.
+    """
+    kept = state.steps.get(_KEY)
+    if state.strip.profile and state.strip.profile not in desk.profiles.by_name:
+        broken = f"The profile {state.strip.profile!r} cannot be read now."
+        return replace(_plain(state), problems=(broken, *desk.profiles.problems))
+    guide = guide_of(desk, state, person=person, wanted=wanted)
+    holds = kept is not None and kept.reading.startswith(PIECE)
+    if guide is not None and guide.now is not None and (kept is None or holds):
+        held = _hold_act(state, kept).order if kept is not None else ""
+        return StripLook(
+            act=_step_act(state, guide, guide.now),
+            seals_words="" if kept is None else kept.reading,
+            guide=guide,
+            held_words=held,
+            problems=desk.profiles.problems,
+        )
+    plain = _plain(state)
+    if guide is not None and kept is None:
+        # Every step is ticked: the cautions stood at the steps, not at this last question.
+        act = replace(
+            plain.act,
+            order="Every step is done. Is every seal and ring accounted for?",
+            cautions=(),
+            steps=(),
+        )
+        plain = replace(plain, act=act)
+    return replace(plain, guide=guide, problems=desk.profiles.problems)
+
+
+def _step_act(state: JobState, guide: Guide, step: Step) -> Act:
+    """Return the order for the step in hand."""
+    cautions = [CAUTIONS["ports"], *cautions_of(state.known)]
+    if step.is_isolated and not guide.air_is_off:
+        cautions = [CAUTIONS["air"], CAUTIONS["starts"], *cautions]
+    if step.caution:
+        cautions.append(Caution(words=step.caution))
+    hints = (
+        f"Trap: {step.trap}" if step.trap else "",
+        f"Two people. {step.tool}".strip() if step.is_two_person else "",
+        f"Take: {step.tool}." if step.tool and not step.is_two_person else "",
+    )
+    others = len(guide.open_steps) - 1
+    return Act(
+        stage=Stage.STRIP,
+        what="tick",
+        order=step.do,
+        why=f"{guide.left_min} min left as listed. {others} more can be done beside it."
+        if others
+        else f"{guide.left_min} min left as listed.",
+        main="Good or not: read the table" if step.brings_air_on else "Done",
+        expects=Expects.CONFIRM,
+        cautions=tuple(cautions),
+        steps=tuple(hint for hint in hints if hint),
+        value=step.id,
+        state="stop" if guide.last_test and step.brings_air_on else "",
+        state_words=guide.last_test if step.brings_air_on else "",
+    )
+
+
+def _plain(state: JobState) -> StripLook:
+    """Return the page where no step of a guided strip is open."""
     kept = state.steps.get(_KEY)
     cautions = (CAUTIONS["air"], CAUTIONS["starts"], CAUTIONS["ports"])
     if kept is not None and kept.reading.startswith(PIECE):
@@ -74,11 +152,12 @@ def stripped(
     Raises
     ------
     BadInput
-        If the air is not off.
+        If the air is not off, or a guided strip still has open steps.
 
     Notes
     -----
-    With a torn or missing piece every container of the lot is held: it may be in the product.
+    With a torn or missing piece every container since the last sound strip of the machine is
+    held, in whatever job: it may be in the product.
     """
     with desk.book.lock:
         state = find_job(desk, number)
@@ -86,11 +165,14 @@ def stripped(
             message = "Air off and vented first: the gauge must read 0."
             raise BadInput(message, field="air", given="on", allowed="off", code="missing")
         piece = missing_piece.strip()
-        reading = PIECE + piece if piece else "every seal accounted for"
-        facts: list[Payload] = [StepDone(step=_KEY, outcome="done", reading=reading)]
-        if piece and state.filled_to:
-            facts.append(ContainersHeld(first=1, last=state.filled_to, reason=reading))
-        return look(keep(desk, state, facts, press))
+        if piece:
+            return look(desk, hold_for_piece(desk, state, piece, press))
+        guide = guide_of(desk, state)
+        if guide is not None and guide.now is not None:
+            message = f"The guided strip is not done: {guide.now.do}"
+            raise BadInput(message, field="step", given=guide.now.id, code="inconsistent")
+        sound = StepDone(step=_KEY, outcome="done", reading="every seal accounted for")
+        return look(desk, keep(desk, state, [sound], press))
 
 
 def _hold_act(state: JobState, kept: StepDone) -> Act:

@@ -87,7 +87,7 @@ def act_of(desk: Desk, state: JobState, stage: Stage) -> Act:
         case Stage.RELEASE:
             return release.look(desk, state).act
         case Stage.STRIP:
-            return strip.look(state).act
+            return strip.look(desk, state).act
 
 
 def next_act(desk: Desk, state: JobState) -> Act:

@@ -41,8 +41,6 @@ from fillwright.records.entries import (
     SignatureSeen,
     Signed,
     StepDone,
-    StripBegan,
-    StripTicked,
     StruckOut,
     TareSet,
     TrimJudged,
@@ -230,10 +228,6 @@ class JobState:
                 self.lot = None
             case ContainersSettled():
                 self._settle(entry, fact)
-            case StripBegan():
-                self.strip.begin(fact)
-            case StripTicked():
-                self.strip.tick(entry.at, entry.person, fact)
             case SampleDrawn():
                 self.samples = [*self.samples, fact] if fact.first_sample else [fact]
                 self.lot = None
@@ -249,7 +243,7 @@ class JobState:
             case FaultOpened() | FaultAnswered() | RepairTried() | FaultClosed():
                 take_fault(self.faults, fact, entry.at)
             case _:
-                pass
+                self.strip.apply(entry.at, entry.person, fact)
 
     def _weigh(self, entry: Entry, fact: WeighingTaken) -> None:
         """Take one weighing where it counts."""

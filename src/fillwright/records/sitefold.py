@@ -71,12 +71,9 @@ class SiteState:
                 self.scale_line = line if line.port else None
             case PrimingJudged(product=product_name, machine=machine_name) as priming:
                 self.primings[product_name, machine_name] = priming
-            case SealSeen() as seal:
-                self._see(entry, seal)
-            case SealsShelved() as lot:
-                self.shelf[lot.seal_lot] = lot
             case _:
                 self._take_fault(entry)
+                self._take_seal(entry)
 
     def _take_fault(self, entry: Entry) -> None:
         """Take what is said of the cases that the search for faults learns from."""
@@ -90,12 +87,16 @@ class SiteState:
             case _:
                 pass
 
-    def _see(self, entry: Entry, seal: SealSeen) -> None:
-        """Take a seal that was looked at; a new one leaves the shelf."""
-        self.seals.append((entry.at, entry.person, seal))
-        lot = self.shelf.get(seal.seal_lot)
-        if seal.action == "replaced" and lot is not None and lot.pieces > 0:
-            self.shelf[seal.seal_lot] = replace(lot, pieces=lot.pieces - 1)
+    def _take_seal(self, entry: Entry) -> None:
+        """Take a lot on the shelf, or a seal that was looked at; a new one leaves the shelf."""
+        match entry.payload:
+            case SealsShelved() as lot:
+                self.shelf[lot.seal_lot] = lot
+            case SealSeen() as seal:
+                self.seals.append((entry.at, entry.person, seal))
+                held = self.shelf.get(seal.seal_lot)
+                if seal.action == "replaced" and held is not None and held.pieces > 0:
+                    self.shelf[seal.seal_lot] = replace(held, pieces=held.pieces - 1)
 
 
 def fold_site(entries: Iterable[Entry], *, onto: SiteState | None = None) -> SiteState:

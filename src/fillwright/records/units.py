@@ -23,9 +23,13 @@ __all__ = [
     "kg_per_m3_from_g_per_mark",
     "kg_per_m3_from_g_per_ml",
     "m3_from_ml",
+    "m_from_mm",
+    "min_from_s",
     "ml_from_m3",
+    "mm_from_m",
     "pa_from_hpa",
     "pct_from_share",
+    "s_from_min",
     "share_from_pct",
     "unit_named",
 ]
@@ -100,6 +104,26 @@ def kg_from_g(mass_g: float | Decimal) -> float:
 def g_from_kg(mass: float) -> float:
     """Return grams from kilograms."""
     return mass * 1000.0
+
+
+def m_from_mm(length_mm: float) -> float:
+    """Return metres from millimetres."""
+    return length_mm / 1000.0
+
+
+def mm_from_m(length: float) -> float:
+    """Return millimetres from metres."""
+    return length * 1000.0
+
+
+def s_from_min(time_min: float) -> float:
+    """Return seconds from minutes."""
+    return time_min * 60.0
+
+
+def min_from_s(time: float) -> float:
+    """Return minutes from seconds."""
+    return time / 60.0
 
 
 def m3_from_ml(volume_ml: float | Decimal) -> float:

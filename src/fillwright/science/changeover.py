@@ -147,12 +147,13 @@ def cost_of(
         changeover += gap
         clock += gap + jobs[now].duration
         lateness += max(0.0, clock - jobs[now].due)
-    late_cost = lateness_weight * lateness if lateness else 0.0
+    if math.isinf(changeover):
+        lateness = 0.0  # a forbidden order has no clock
     return DayOrder(
         order=tuple(order),
         changeover=changeover,
         lateness=lateness,
-        cost=changeover + late_cost,
+        cost=changeover + lateness_weight * lateness,
         is_exact=False,
     )
 

@@ -23,7 +23,8 @@ def stripped(shop, *, air_is_off=True, missing_piece=""):
 
 def test_the_cautions_stand_before_the_first_step():
     """Air off and vented, foot switch away, fingers out of the ports: two of them ticked."""
-    act = strip.look(Workshop().to_released().state).act
+    shop = Workshop().to_released()
+    act = strip.look(shop.desk, shop.state).act
 
     assert act.cautions == (CAUTIONS["air"], CAUTIONS["starts"], CAUTIONS["ports"])
     assert [c.must_tick for c in act.cautions] == [True, True, False]
@@ -39,7 +40,8 @@ def test_the_cautions_stand_before_the_first_step():
 )
 def test_hot_and_flammable_are_said_too(product, words):
     """What the product brings stands with them."""
-    act = strip.look(Workshop(job(product=product)).state).act
+    shop = Workshop(job(product=product))
+    act = strip.look(shop.desk, shop.state).act
 
     assert any(words in caution.words for caution in act.cautions)
 
