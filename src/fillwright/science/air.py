@@ -38,6 +38,7 @@ REFERENCE_PRESSURE: Final = 100_000.0
 REFERENCE_TEMPERATURE: Final = 293.15
 REFERENCE_DENSITY: Final = 1.185
 _ISO_6358: Final = "ISO 6358-1:2013, flow rate equations (from memory)"
+_NEVER: Final = 1e-9
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(96)
 
 
@@ -246,10 +247,9 @@ def blow_down(
     critical = np.asarray(passage.critical_ratio, dtype=np.float64)
     rate = passage.conductance * REFERENCE_DENSITY * GAS_CONSTANT
     constant = room / (rate * np.sqrt(REFERENCE_TEMPERATURE * warm))
-    with np.errstate(divide="ignore"):
-        edge = np.where(critical > 0.0, ambient / critical, np.inf)
+    # A passage with no critical ratio is never choked: its edge lies beyond any pressure.
+    edge = ambient / np.maximum(critical, _NEVER)
     choked = np.log(np.maximum(first, edge) / np.maximum(last, edge))
-    choked = np.where(np.isfinite(edge) & (first > edge), choked, 0.0)
     begin = _angle(np.minimum(first, edge), ambient, critical)
     close = _angle(np.minimum(last, edge), ambient, critical)
     half = 0.5 * (close - begin)[..., np.newaxis]
