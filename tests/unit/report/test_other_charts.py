@@ -13,8 +13,11 @@ from fillwright.records.charts import (
     CylinderLane,
     CylinderLanes,
     LotChart,
+    ProbabilityPlot,
     ProofChart,
     ProofShot,
+    RankedBar,
+    RankedBars,
     VolumeScale,
     Wheel,
 )
@@ -55,7 +58,26 @@ LANES = CylinderLanes(
         CylinderLane(capacity_ml=Decimal(550), words="half stroke, take this", is_taken=True),
     ),
 )
-EVERY = [PROOF, LOT, SCALE, LANES, Wheel(size_turns=0.2, is_clockwise=True)]
+PLOT = ProbabilityPlot(
+    values_g=(247.0, 247.4, 247.6, 249.9),
+    scores=(-0.99, -0.29, 0.29, 0.99),
+    low_g=(245.9, 246.6, 247.2, 247.4),
+    high_g=(247.5, 248.1, 248.7, 249.4),
+    mean_g=247.9,
+    sd_g=1.2,
+    outside=(3,),
+    runs=999,
+    seed=5,
+    words="1 reading lies where steady doses hardly ever put it.",
+)
+BARS = RankedBars(
+    title="Where the error comes from",
+    bars=(
+        RankedBar(name="1. The dose scatters", size=0.4, words="0.40 g"),
+        RankedBar(name="2. The scale", size=0.1, words="0.10 g"),
+    ),
+)
+EVERY = [PROOF, LOT, SCALE, LANES, PLOT, BARS, Wheel(size_turns=0.2, is_clockwise=True)]
 
 
 def _tree(svg: str) -> ET.Element:
@@ -254,3 +276,23 @@ def test_the_arrow_turns_the_way_of_the_hand():
     assert "A57 57 0 0 1" in draw(right, for_print=False)
     assert "A57 57 0 0 0" in draw(left, for_print=False)
     assert describe(left) == "Turn the wheel one fifth of a turn, anticlockwise."
+
+
+def test_a_reading_outside_the_envelope_has_a_shape_of_its_own():
+    """Three dots and one open diamond; the table names the one outside."""
+    drawing = draw(PLOT, for_print=False)
+
+    assert drawing.count("l9 9l-9 9l-9 -9Z") == 1
+    assert drawing.count("h.01") == 3
+    assert [row[-1] for row in table(PLOT).rows] == ["", "", "", "outside"]
+    assert "1 outside the envelope that 999 drawn runs give" in describe(PLOT)
+
+
+def test_the_biggest_part_stands_first_and_is_hatched():
+    """Order and number at the end; the hatch tells the first without colour."""
+    wide = _tree(draw(BARS, for_print=True))
+
+    assert describe(BARS) == (
+        "Where the error comes from: 1. The dose scatters, 0.40 g; 2. The scale, 0.10 g."
+    )
+    assert len(list(wide.iter(f"{SVG}path"))) == 3
