@@ -113,6 +113,7 @@ class ScaleLink:
 
     def fit(self, facts: JobFacts) -> None:
         """Take from the job at hand what counts as an empty pan."""
+        self._end_forgotten()
         pan = self._pan
         if pan is not None:
             pan.fit(facts)
@@ -181,11 +182,9 @@ class ScaleLink:
     def session(self) -> Session | None:
         """Return the try to join a scale that is under way, or None."""
         with self._lock:
+            self._end_forgotten()
             listening = self._listening
             if listening is None:
-                return None
-            if self._monotonic() - self._seen_s > _FORGET_S:
-                self.give_up()
                 return None
             self._seen_s = self._monotonic()
             lines = listening.lines
@@ -273,6 +272,12 @@ class ScaleLink:
             keep_on_site(self._desk, [ScaleLineKept(port="")], press)
             self._stop_listening()
             self._leave()
+
+    def _end_forgotten(self) -> None:
+        """End a try that nobody has looked at for long, so that the scale weighs again."""
+        with self._lock:
+            if self._listening and self._monotonic() - self._seen_s > _FORGET_S:
+                self.give_up()
 
     def _keep(
         self, form: ShapedForm, settings: PortSettings, check_every_min: int, press: Press
