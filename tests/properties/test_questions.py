@@ -39,7 +39,7 @@ VALUES = st.recursive(
     ),
     max_leaves=6,
 )
-SLOW = {"acceptance-chance", "target-fill", "prove-plan", "check-delay", "chart-design"}
+SLOW = {"acceptance-chance", "target-fill", "prove-plan", "check-delay", "check-plan", "chart-design"}
 QUICK = sorted(set(QUESTIONS) - SLOW)
 
 

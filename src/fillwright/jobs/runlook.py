@@ -142,7 +142,7 @@ def _wheel(state: JobState, turn: Turn | None, act: Act) -> tuple[str, str]:
     if turn is None or state.run is None:
         return "", ""
     if act.what == "adjust":
-        return f"Turn the wheel to {plain(turn.to_marks)}.", turn.words
+        return f"Turn the wheel to {plain(turn.to_marks)}.", f"{turn.words}."
     if state.run.pending is not None:
         return (
             "Hands off the wheel.",

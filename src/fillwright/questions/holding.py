@@ -20,7 +20,7 @@ NotNegative = Annotated[float, Real(at_least=0)]
 class ChartRunGiven(Given):
     """Readings of a run in time order, or the same in sds about the target."""
 
-    chart: Literal["individuals", "cusum", "ewma", "self-starting"] = Field(
+    chart: Literal["individuals", "groups", "cusum", "ewma", "self-starting"] = Field(
         description="Kind of chart.", examples=["cusum"]
     )
     readings: Values[Annotated[float, Real()]] | None = Field(
@@ -30,6 +30,12 @@ class ChartRunGiven(Given):
         default=None,
         description="For cusum and ewma: reading less target, over the sd.",
         examples=[[0.2, -0.4, 1.1, 0.9, 2.0, 1.6, 2.2, 1.9]],
+    )
+    groups: Values[Values[Annotated[float, Real()]]] | None = Field(
+        default=None,
+        min_length=2,
+        max_length=10_000,
+        description="For groups: readings weighed one after another, two or more in each.",
     )
     k: Annotated[float, Real(at_least=0, at_most=10)] = Field(
         default=0.5, description="Reference value of the sums."
@@ -55,6 +61,13 @@ class ChartRunAnswer(Answer):
     sd_from_mr: float | None = None
     ewma: tuple[float, ...] | None = None
     upper_limit: tuple[float, ...] | float | None = None
+    means: tuple[float, ...] | None = None
+    sds: tuple[float, ...] | None = None
+    sd_within: float | None = None
+    mean_low: tuple[float, ...] | None = None
+    mean_high: tuple[float, ...] | None = None
+    sd_low: tuple[float, ...] | None = None
+    sd_high: tuple[float, ...] | None = None
     z: tuple[float | None, ...] | None = None
     up: tuple[float, ...] | None = None
     down: tuple[float, ...] | None = None
@@ -64,6 +77,8 @@ class ChartRunAnswer(Answer):
 
 def chart_run(given: ChartRunGiven) -> ChartRunAnswer:
     """Answer with a chart over a whole run."""
+    if given.chart == "groups" or given.groups is not None:
+        return _groups(given)
     row = _row(given)
     if given.chart == "individuals":
         return _individuals(row)
@@ -101,6 +116,45 @@ def _row(given: ChartRunGiven) -> tuple[float, ...]:
             allowed=f"at least {least} numbers",
         )
     return row
+
+
+def _groups(given: ChartRunGiven) -> ChartRunAnswer:
+    """Return the chart of means and sds of groups."""
+    from fillwright.science.group_chart import group_chart  # noqa: PLC0415  loaded when asked
+
+    if given.chart != "groups" or given.readings is not None or given.standardised is not None:
+        raise BadInput(
+            "groups belongs to the chart groups, and nothing else does; give one of the two.",
+            field="groups",
+            given="groups",
+            allowed="groups with the chart groups alone",
+            code="inconsistent",
+        )
+    if given.groups is None:
+        raise BadInput(
+            "groups is missing; the chart groups needs it.",
+            field="groups",
+            allowed="a list of lists of numbers",
+            code="missing",
+        )
+    found = group_chart(given.groups)
+    return ChartRunAnswer(
+        centre=found.centre,
+        means=tuple(found.means.tolist()),
+        sds=tuple(found.sds.tolist()),
+        sd_within=found.sd_within,
+        mean_low=tuple(found.mean_low.tolist()),
+        mean_high=tuple(found.mean_high.tolist()),
+        sd_low=tuple(found.sd_low.tolist()),
+        sd_high=tuple(found.sd_high.tolist()),
+        first_signal=found.first_signal,
+        last_good=found.last_good,
+        because=_signal(found.first_signal)
+        .replace("reading", "group")
+        .replace("Reading", "Group"),
+        assumptions=("Readings of a steady run are independent and normal.",),
+        sources=("Limits at 3 sd by c4, as in ISO 7870-2 (from memory); computed",),
+    )
 
 
 def _individuals(row: tuple[float, ...]) -> ChartRunAnswer:

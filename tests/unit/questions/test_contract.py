@@ -50,6 +50,7 @@ OUTPUTS = {
     "suspect": "first last",
     "adjust": "setting_change_ml weight",
     "check-delay": "containers",
+    "check-plan": "checked_each_time containers_between_checks containers_to_alarm",
     "signature": "usable likelihood posterior best runner_up change_at change_interval size_g",
     "air-flow": "q_m3_s_anr mass_flow_kg_s choked",
     "free-air": "l_anr_per_cycle l_anr_per_min",
