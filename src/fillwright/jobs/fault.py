@@ -1,126 +1,251 @@
-"""Fault: what can be seen, first looks that need no tool, and a note on record.
-
-The signs and first looks are common practice, no source; the machine's manual goes first.
-"""
+"""Fault: from a sign to the next best step, one answer at a time, to a cure or a hand-over."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Mapping, Sequence
 
 from fillwright.errors import BadInput
 from fillwright.jobs.act import CAUTIONS, Caution
 from fillwright.jobs.desk import Desk, Press, find_job, keep
+from fillwright.jobs.faultlook import signature_of
 from fillwright.jobs.match import cautions_of
-from fillwright.records.entries import RunPaused
-from fillwright.records.fold import JobState
-
-__all__ = ["SIGNS", "FaultLook", "Sign", "look", "note"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sign:
-    """Something that is seen, with first looks in the order of least effort."""
-
-    key: str
-    words: str
-    looks: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FaultLook:
-    """Everything the Fault page shows."""
-
-    cautions: tuple[Caution, ...]
-    signs: tuple[Sign, ...]
-
-
-SIGNS: Final = (
-    Sign(
-        key="nothing-moves",
-        words="Nothing moves",
-        looks=(
-            "Is the emergency stop out?",
-            "Does the air gauge read what the machine wants?",
-            "Is the pointer on its scale, not wound past the end?",
-        ),
-    ),
-    Sign(
-        key="stops",
-        words="Moves but stops",
-        looks=(
-            "Watch the air gauge through three strokes. Does it dip?",
-            "Is the recharge valve open far enough?",
-            "Does the piston reach both ends of its stroke?",
-        ),
-    ),
-    Sign(
-        key="creeps",
-        words="Dose creeps up or down",
-        looks=(
-            "What does the pointer read now? Then try the lock: is it loose?",
-            "Is the hopper level far from where it was?",
-            "Take the product temperature. Has it moved?",
-        ),
-    ),
-    Sign(
-        key="jumps",
-        words="Dose jumps about",
-        looks=(
-            "Look into the hopper: air, foam, or product off the outlet?",
-            "Slow the recharge by half and fill five. Does it settle?",
-            "Weigh one full container ten times. Does the scale agree with itself?",
-        ),
-    ),
-    Sign(
-        key="drips",
-        words="Drips between shots",
-        looks=(
-            "Is the nozzle wet outside, or does it drip from the bore?",
-            "Is the product warmer or thinner than on the card?",
-            "Fill more slowly. Does the drip stop?",
-        ),
-    ),
-    Sign(
-        key="leaks",
-        words="Leaks",
-        looks=(
-            "Wipe every joint dry, run ten strokes from outside the guard, and look again.",
-            "Is the clamp above the leak tight?",
-            "Wipe the floor before you carry on.",
-        ),
-    ),
-    Sign(
-        key="air",
-        words="Air in the product",
-        looks=(
-            "Is the hopper outlet covered with product?",
-            "Slow the recharge. Do the bubbles stop?",
-            "Is the clamp on the suction side tight?",
-        ),
-    ),
-    Sign(
-        key="slow",
-        words="Slow",
-        looks=(
-            "Does the air gauge dip while it strokes?",
-            "Is the product colder or thicker than on the card?",
-            "Are both speed valves as the card says?",
-        ),
-    ),
+from fillwright.knowledge.faults_load import fault_book
+from fillwright.records.entries import (
+    FaultAnswered,
+    FaultClosed,
+    FaultOpened,
+    Payload,
+    RepairTried,
+    RunPaused,
 )
+from fillwright.records.faultcase import FaultCase
+from fillwright.records.fold import JobState
+from fillwright.science.faults_next import DOSE_SIGNS
+
+__all__ = [
+    "answer",
+    "begin",
+    "cautions",
+    "close",
+    "note",
+    "open_case",
+    "tried",
+    "walked",
+]
 
 
-def look(state: JobState) -> FaultLook:
-    """Return what the Fault page shows."""
-    standing = tuple(
-        Caution(words=caution.words) for caution in (CAUTIONS["starts"], CAUTIONS["ports"])
+def cautions(state: JobState) -> tuple[Caution, ...]:
+    """Return the cautions that stand on the Fault page of a job."""
+    standing = (Caution(words=CAUTIONS[key].words) for key in ("starts", "ports"))
+    return (*standing, *cautions_of(state.known))
+
+
+def open_case(state: JobState) -> FaultCase | None:
+    """Return the search that is open, if there is one."""
+    return state.faults[-1] if state.faults and state.faults[-1].closed is None else None
+
+
+def begin(desk: Desk, number: str, sign: str, findings: Sequence[str], press: Press) -> JobState:
+    """Open a search; in a run it is a pause, and the next container is weighed.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where to keep it.
+    number : str
+        Job number.
+    sign : str
+        Key of what was seen; may be empty where a finding is stated.
+    findings : sequence of str
+        Findings that were seen besides.
+    press : Press
+        Who pressed.
+
+    Raises
+    ------
+    BadInput
+        If nothing that is known was picked.
+    """
+    book = fault_book()
+    with desk.book.lock:
+        state = find_job(desk, number)
+        known = tuple(name for name in findings if name in book.findings)
+        if sign not in book.signs and not known:
+            message = "Say what you see: pick one of the signs."
+            raise BadInput(message, field="sign", given=sign, code="missing")
+        shows_doses = sign in book.signs and bool(DOSE_SIGNS & set(book.signs[sign].findings))
+        shows_doses = shows_doses or bool(DOSE_SIGNS & set(known))
+        signature, doses = signature_of(state) if shows_doses else ({}, 0)
+        fact = FaultOpened(
+            sign=sign if sign in book.signs else "",
+            findings=known,
+            signature=signature,
+            doses=doses,
+            after_container=state.filled_to,
+        )
+        facts: list[Payload] = [fact]
+        if open_case(state) is not None:
+            facts.insert(0, FaultClosed(outcome="left", note="another sign was picked"))
+        if _is_running(state):
+            words = book.signs[sign].words if sign in book.signs else book.findings[known[0]].text
+            facts.append(RunPaused(reason="fault", after_container=state.filled_to, note=words))
+        return keep(desk, state, facts, press)
+
+
+def _is_running(state: JobState) -> bool:
+    """Return True while containers are being filled."""
+    return state.run is not None and state.run.started is not None and not state.run.finished
+
+
+def _searched(desk: Desk, number: str) -> tuple[JobState, FaultCase]:
+    """Return the job and its open search, or say that there is none."""
+    state = find_job(desk, number)
+    case = open_case(state)
+    if case is None:
+        message = "No fault is open. Say what you see first."
+        raise BadInput(message, field="sign", given="", code="missing")
+    return state, case
+
+
+def answer(desk: Desk, number: str, check: str, finding: str, said: str, press: Press) -> JobState:
+    """Keep the answer to a check.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where to keep it.
+    number : str
+        Job number.
+    check : str
+        Key of the check.
+    finding : str
+        Which of its findings was asked.
+    said : str
+        ``yes``, ``no`` or ``cannot``.
+    press : Press
+        Who pressed.
+
+    Raises
+    ------
+    BadInput
+        If no search is open, or the answer is none of those asked for.
+    """
+    book = fault_book()
+    with desk.book.lock:
+        state, _ = _searched(desk, number)
+        row = book.checks.get(check)
+        if row is None or finding not in row.findings or said not in {"yes", "no", "cannot"}:
+            message = "Answer the check that is shown: it is, it is not, or cannot check now."
+            raise BadInput(message, field="answer", given=said, code="choice")
+        fact = FaultAnswered(
+            check=check,
+            present=(finding,) if said == "yes" else (),
+            absent=(finding,) if said == "no" else (),
+            was_possible=said != "cannot",
+        )
+        return keep(desk, state, [fact], press)
+
+
+def walked(
+    desk: Desk, number: str, checks: Sequence[str], seen: Sequence[str], press: Press
+) -> JobState:
+    """Keep a walk round the machine: what is not right is named, the rest was looked at.
+
+    Raises
+    ------
+    BadInput
+        If no search is open, or a check is no quick look.
+    """
+    book = fault_book()
+    with desk.book.lock:
+        state, _ = _searched(desk, number)
+        facts: list[Payload] = []
+        for name in checks:
+            if name not in book.walk_checks:
+                message = "The walk-round has quick looks only. Open the page again."
+                raise BadInput(message, field="answer", given=name[:60], code="choice")
+            found = book.checks[name].findings
+            facts.append(
+                FaultAnswered(
+                    check=name,
+                    present=found if name in seen else (),
+                    absent=() if name in seen else found,
+                )
+            )
+        if not facts:
+            message = "Nothing was looked at. Open the page again."
+            raise BadInput(message, field="answer", given="", code="missing")
+        return keep(desk, state, facts, press)
+
+
+def tried(desk: Desk, number: str, repair: str, outcome: str, press: Press) -> JobState:
+    """Keep a repair; a cure closes the search, with the likeliest cause that it ends.
+
+    Raises
+    ------
+    BadInput
+        If no search is open, the repair is kept for a technician, or the outcome is none.
+    """
+    book = fault_book()
+    with desk.book.lock:
+        state, case = _searched(desk, number)
+        row = book.repairs.get(repair)
+        if row is None or not row.is_offered:
+            message = "That repair is not for this page: a qualified technician makes it."
+            raise BadInput(message, field="repair", given=repair[:60], code="choice")
+        if outcome == "cured":
+            facts: list[Payload] = [
+                RepairTried(repair=repair, outcome="cured"),
+                FaultClosed(
+                    outcome="cured",
+                    cause=_ended(case, row.fixes),
+                    repair=repair,
+                    note=f"{row.name}; test passed: {row.after}",
+                ),
+            ]
+        elif outcome == "not-cured":
+            facts = [RepairTried(repair=repair, outcome="not-cured")]
+        elif outcome == "not-possible":
+            facts = [RepairTried(repair=repair, outcome="not-possible")]
+        else:
+            message = "Say whether the test after it passed."
+            raise BadInput(message, field="answer", given=outcome[:60], code="choice")
+        return keep(desk, state, facts, press)
+
+
+def _ended(case: FaultCase, fixes: Mapping[str, float]) -> str:
+    """Return the cause that a repair ended: one that a look showed, else what it is for."""
+    book = fault_book()
+    return max(
+        fixes,
+        key=lambda key: (
+            fixes[key] + sum(book.causes[key].links.get(name, 0.0) for name in case.present)
+        ),
     )
-    return FaultLook(cautions=(*standing, *cautions_of(state.known)), signs=SIGNS)
+
+
+def close(desk: Desk, number: str, outcome: str, words: str, press: Press) -> JobState:
+    """Hand a search over to a technician, or leave it.
+
+    Raises
+    ------
+    BadInput
+        If no search is open, or the outcome is none of the two.
+    """
+    with desk.book.lock:
+        state, _ = _searched(desk, number)
+        if outcome == "handed-over":
+            fact = FaultClosed(outcome="handed-over", note=words.strip()[:200])
+        elif outcome == "left":
+            fact = FaultClosed(outcome="left", note=words.strip()[:200])
+        else:
+            message = "A search ends by a cure, a hand-over, or by leaving it."
+            raise BadInput(message, field="answer", given=outcome[:60], code="choice")
+        return keep(desk, state, [fact], press)
 
 
 def note(desk: Desk, number: str, sign: str, found: str, press: Press) -> JobState:
-    """Keep what was seen and found; in a run the next container is weighed.
+    """Keep what was seen and found without a search; in a run the next container is weighed.
 
     Parameters
     ----------
@@ -135,11 +260,6 @@ def note(desk: Desk, number: str, sign: str, found: str, press: Press) -> JobSta
     press : Press
         Who pressed.
 
-    Returns
-    -------
-    JobState
-        The job as it stands.
-
     Raises
     ------
     BadInput
@@ -147,7 +267,7 @@ def note(desk: Desk, number: str, sign: str, found: str, press: Press) -> JobSta
     """
     with desk.book.lock:
         state = find_job(desk, number)
-        seen = next((s for s in SIGNS if s.key == sign), None)
+        seen = fault_book().signs.get(sign)
         if seen is None:
             message = "Say what you see: pick one of the signs."
             raise BadInput(message, field="sign", given=sign, code="missing")

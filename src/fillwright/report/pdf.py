@@ -17,10 +17,12 @@ from fillwright.records.sheets import (
     Paper,
     ProofSheet,
 )
+from fillwright.records.sheets_fault import CallSheet
 from fillwright.records.sheets_machine import MachineCardSheet
 from fillwright.report.batch_words import batch_blocks
 from fillwright.report.blocks import Block, Pictures, head, para
 from fillwright.report.card_words import card_words
+from fillwright.report.fault_words import call_blocks
 from fillwright.report.file_words import lot_blocks, proof_blocks
 from fillwright.report.letters import missing_characters
 from fillwright.report.machine_words import machine_blocks
@@ -29,6 +31,7 @@ from fillwright.report.printer import PrintFailed, run_printer
 __all__ = [
     "PrintFailed",
     "batch_record",
+    "call_sheet",
     "job_card",
     "lot_paper",
     "machine_card",
@@ -184,6 +187,36 @@ def machine_card(sheet: MachineCardSheet, *, paper: Paper = Paper.A4) -> bytes:
         machine_blocks(sheet),
         Pictures(),
         name=f"Machine card, {sheet.machine.name}",
+        at=sheet.made_at,
+        paper=paper,
+        is_invented=sheet.is_invented,
+    )
+
+
+def call_sheet(sheet: CallSheet, *, paper: Paper = Paper.A4) -> bytes:
+    """Return the call sheet of a fault as a PDF.
+
+    Parameters
+    ----------
+    sheet : CallSheet
+        What is read out, what was done, what it can be.
+    paper : Paper
+        Size of the paper.
+
+    Returns
+    -------
+    bytes
+        The file.
+
+    Raises
+    ------
+    PrintFailed
+        If the printer warns or fails.
+    """
+    return _paper(
+        call_blocks(sheet),
+        Pictures(),
+        name=f"Call sheet, job {sheet.job}",
         at=sheet.made_at,
         paper=paper,
         is_invented=sheet.is_invented,

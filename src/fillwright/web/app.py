@@ -22,7 +22,9 @@ from fillwright.web.pages import (
     bench as bench_pages,
 )
 from fillwright.web.pages import (
+    case,
     data,
+    day,
     devices,
     fault,
     held,
@@ -39,6 +41,7 @@ from fillwright.web.pages import (
     scale,
     seat,
     setup,
+    shelf,
     strip,
     trim,
 )
@@ -51,8 +54,10 @@ __all__ = ["create_app"]
 _STATIC = Path(__file__).parent / "static"
 _PAGES = (
     bench_pages,
+    case,
     devices,
     data,
+    day,
     fault,
     held,
     job,
@@ -68,6 +73,7 @@ _PAGES = (
     scale,
     seat,
     setup,
+    shelf,
     strip,
     trim,
 )
