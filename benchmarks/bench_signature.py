@@ -91,7 +91,7 @@ def main() -> int:
     for count in (20, 60, 120, COUNT):
         y = 0.25 + 0.0006 * rng.standard_normal(count)
         y[count // 2 :] += 0.0012
-        level = np.linspace(1.0, 0.3, count)
+        level = np.sqrt(np.linspace(1.0, 0.1, count))
 
         def ours(y: np.ndarray = y, level: np.ndarray = level) -> object:
             return recognise(y, target=0.25, readability=1e-4, level=level)
