@@ -7,6 +7,7 @@ lost comes out as `PortGone`.
 from __future__ import annotations
 
 import contextlib
+import errno
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
@@ -149,8 +150,18 @@ def _losses(url: str) -> Iterator[None]:
     try:
         yield
     except OSError as lost:  # the library's own errors are OSErrors
-        message = f"The scale line {url} is not there: {lost}. Look at its cable and its switch."
+        told = _told(lost)
+        message = f"The scale line {url} is not there{told}. Look at its cable and its switch."
         raise PortGone(message) from lost
+
+
+def _told(lost: OSError) -> str:
+    """Return why a port is lost, in fewer words than the library's where they are known."""
+    if lost.errno == errno.ENOENT:
+        return ""
+    if "returned no data" in str(lost):
+        return ": it was unplugged, or another program reads it"
+    return f": {lost}"
 
 
 def _is_device(url: str) -> bool:

@@ -73,13 +73,16 @@ class Guard:
             await self._app(scope, receive, send)
             return
         refused = self._refusal(scope) or self._door.answer_to(scope)
-        scope.setdefault("state", {})["is_near"] = is_near(scope)
+        near = is_near(scope)
+        scope.setdefault("state", {})["is_near"] = near
 
         async def send_with_policy(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in _HEADERS.items():
-                    headers.setdefault(name, value)
+                    # Over plain HTTP from elsewhere browsers ignore this one, and complain.
+                    if near or name != "cross-origin-opener-policy":
+                        headers.setdefault(name, value)
             await send(message)
 
         taken = 0
