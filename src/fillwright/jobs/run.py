@@ -31,10 +31,12 @@ from fillwright.records.entries import (
 from fillwright.records.fold import JobState
 from fillwright.records.runbook import Pending, RunBook
 from fillwright.records.units import kg_from_g
+from fillwright.science.suspect import change_not_before
 from fillwright.science.watch import (
     Signal,
     SignalKind,
     SignalSide,
+    standard_terms,
     watch_confirms,
     watch_take,
 )
@@ -50,6 +52,7 @@ __all__ = [
 ]
 
 _HIGH_STATES = ("high", "overfull")
+_LOOKED_BACK = 200
 
 
 def start(
@@ -287,6 +290,8 @@ def _first_look(
         # What lies before a turn was of another level: the sums began anew with it.
         zero = max(book.container_of_check(taken.since_check), book.block_from - 1)
         since = min(since, zero)
+        if taken.kind is not SignalKind.BEYOND_3SD:
+            since = min(since, _change_after(book, float(judged.net_g) - book.aim_g))
     raised = SignalRaised(
         weighing_id=weighing_id,
         signal=signal,
@@ -301,6 +306,22 @@ def _first_look(
         reason=f"{state.known.container.word} {container}: {because}",
     )
     return [judged, raised, held]
+
+
+def _change_after(book: RunBook, deviation_g: float) -> int:
+    """Return the last container before which a shift that alarmed cannot well have begun.
+
+    The sums were last at zero after a small shift began more often than one would think; so
+    the hold goes back to where the change lies after with 95 %, where that is earlier.
+    """
+    terms = None if book.watch is None else standard_terms(book.watch)
+    if terms is None or terms.spread == 0.0:
+        return book.last_weighed
+    window = [*book.deviations_g[-_LOOKED_BACK:], deviation_g]
+    sds = [(kg_from_g(value) - terms.about) / terms.spread for value in window]
+    before = change_not_before(sds)
+    place = len(book.positions) - (len(window) - 1) + before
+    return int(book.positions[place - 1]) if place > 0 else book.block_from - 1
 
 
 def _taken(book: RunBook, judged: WeighingTaken) -> Signal | None:

@@ -65,6 +65,8 @@ def _adjust(visit: Visit, state: JobState) -> None:
 def _pause(visit: Visit, state: JobState) -> str | None:
     """Stop the run: pause, refill, or look for a fault."""
     reason = given(visit.form, "stop") or "pause"
+    # What is seen now: a stop for a fault begins the watch anew.
+    seen = _seen(state, sign_of(state)) if reason == "fault" else ""
     run.pause(
         visit.desk,
         state.number,
@@ -74,7 +76,6 @@ def _pause(visit: Visit, state: JobState) -> str | None:
         filled_to=whole_or_none(visit.form, "last_filled", "The last one filled"),
     )
     if reason == "fault":
-        seen = _seen(state, sign_of(state))
         sign = f"&sign={seen}" if seen else ""
         return f"/job/{state.number}/fault?back=/job/{state.number}/run{sign}"
     return None
