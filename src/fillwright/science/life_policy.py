@@ -21,6 +21,7 @@ __all__ = [
     "change_advice",
     "cost_rate",
     "failure_within",
+    "mean_life",
     "spares",
 ]
 
@@ -102,6 +103,24 @@ def failure_within(shape: float, scale: float, *, age: float, horizon: float) ->
     return -math.expm1(-grown) if math.isfinite(grown) else 1.0
 
 
+def mean_life(shape: float, scale: float) -> float:
+    """Return the mean of a Weibull life.
+
+    Parameters
+    ----------
+    shape : float
+        Weibull shape. [1]
+    scale : float
+        Weibull scale. [cycles]
+
+    Returns
+    -------
+    float
+        Mean life. [cycles]
+    """
+    return scale * float(gamma(1.0 + 1.0 / shape))
+
+
 def cost_rate(
     age: float, *, shape: float, scale: float, cost_planned: float, cost_failure: float
 ) -> float:
@@ -163,7 +182,7 @@ def age_replacement(
         (cost_failure, "cost_failure"),
     ):
         above_zero(value, field)
-    to_failure = cost_failure / (scale * float(gamma(1.0 + 1.0 / shape)))
+    to_failure = cost_failure / mean_life(shape, scale)
     never = AgePolicy(age=None, cost_rate=to_failure, run_to_failure_rate=to_failure)
     if shape <= 1.0 or cost_failure <= cost_planned:
         return never

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from fillwright.jobs.desk import Desk
 from fillwright.knowledge.load import rule_sets
+from fillwright.knowledge.procedures_load import profiles
 from fillwright.records.book import Book
 from fillwright.records.ports import Clock
 from fillwright.store.journal import SqlJournal, open_journal
@@ -81,6 +82,11 @@ class Bench:
             self.desk.journal.close()
 
 
+def _profiles_beside(where: str | Path) -> Path | None:
+    """Return the folder beside a store for machine profiles of the site's own."""
+    return None if "://" in str(where) else Path(where).parent / "profiles"
+
+
 def desk_on(where: str | Path, *, clock: Clock | None = None) -> Desk:
     """Return a desk on the journal at `where`, made if it is missing."""
     ticking = SystemClock() if clock is None else clock
@@ -90,6 +96,7 @@ def desk_on(where: str | Path, *, clock: Clock | None = None) -> Desk:
         clock=ticking,
         book=Book(journal, StateFiles(where)),
         rule_sets=rule_sets(),
+        profiles=profiles(_profiles_beside(where)),
         program=f"Fillwright {version('fillwright')}",
     )
 

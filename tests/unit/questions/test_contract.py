@@ -65,6 +65,15 @@ OUTPUTS = {
     "recharge-limit": "flow_max_m3_s fastest_full_recharge_s fill_fraction limiting worst_element",
     "discharge": "fill_s stalls steady_speed_m_s pressure_pa held_by reserve exit_velocity_m_s"
     " reynolds weber",
+    "oring": "matches sure",
+    "gland": "depth_mm squeeze stretch fill worst_case",
+    "material": "rating verdict notes confirm_with_maker",
+    "gasket": "matches closes_but_wrong_bore",
+    "seal-life": "shape scale mean shape_interval scale_interval reason",
+    "age-replacement": "age cost_rate run_to_failure_rate",
+    "failure-within": "probability",
+    "spares": "stock achieved",
+    "day-order": "order changeover_min lateness_min cost exact",
 }
 
 

@@ -31,7 +31,9 @@ HELP: Final = {
     "run": "tutorial/first-job",
     "held": "howto/settle-held-jars",
     "release": "explanation/what-the-law-tests",
-    "strip": "tutorial/first-job",
+    "strip": "howto/strip-and-rebuild",
+    "shelf": "howto/strip-and-rebuild",
+    "day": "howto/strip-and-rebuild",
     "fault": "tutorial/first-job",
 }
 """The page of the manual that helps with a page of the program."""
