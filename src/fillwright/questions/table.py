@@ -180,8 +180,8 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("check-value", "Does a check before the repairs pay", SERVICE, "faulting:check_value"),
     ("oring", "Which O-ring is this", SERVICE, "sealing:oring"),
     ("gland", "How does an O-ring sit in its gland", SERVICE, "sealing:gland"),
-    ("material", "Does a seal material stand recipe and cleaner", SERVICE, "sealing:material"),
-    ("gasket", "Which clamp gasket fits bore and ferrule", SERVICE, "sealing:gasket"),
+    ("material", "Does a seal material stand recipe and cleaner", SERVICE, "seal_media:material"),
+    ("gasket", "Which clamp gasket fits bore and ferrule", SERVICE, "seal_media:gasket"),
     ("seal-life", "How long does a seal position live", SERVICE, "lasting:seal_life"),
     (
         "age-replacement",
