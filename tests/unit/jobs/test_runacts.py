@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import numpy as np
@@ -215,6 +216,25 @@ class TestWatch:
         fact = chosen(way_of("keen-sums"))
 
         assert (fact.k, fact.sums_limit_z, fact.share_of_newest) == (0.25, 8.0, None)
+
+
+class TestDrift:
+    """When a creep will be worth a turn."""
+
+    def test_the_container_has_its_range(self):
+        """The forecast says near which jar, and between which with 95 %."""
+        shop = Workshop(job(lot_size=5000, band_pct=Decimal(5))).to_run()
+        words = ""
+        for place in range(40):
+            shop.off(round(SCATTER[place % 13] / 4 + Decimal("0.2") - Decimal("0.02") * place, 1))
+            words = run.look(shop.desk, shop.state).drift_words
+            if "near jar" in words:
+                break
+
+        found = re.search(r"near jar (\d+) \((\d+) (?:to (\d+)|or later)\) at this rate", words)
+        assert found, words
+        assert int(found[2]) <= int(found[1])
+        assert not found[3] or int(found[1]) <= int(found[3])
 
 
 class TestWhy:
