@@ -23,6 +23,7 @@ from fillwright.records.entries import (
     ProofJudged,
     Released,
     StepDone,
+    StripTicked,
     StruckOut,
     TrimJudged,
     WeighingTaken,
@@ -82,7 +83,7 @@ _JOBS: Final = (
 )
 _CHECKS: Final = (*_WHO, "check", "verdict", "weight (g)", "reading (g)", "allowed (g)", "because")
 _SERVICE: Final = (*_WHO, "kind", "what", "entry id")
-_SERVICE_FACTS: Final = (StepDone,)
+_SERVICE_FACTS: Final = (StepDone, StripTicked)
 
 
 def table_of(desk: Desk, name: str, number: str | None = None) -> Table:
