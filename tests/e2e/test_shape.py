@@ -33,6 +33,8 @@ PAGES = (
     "/job/0202/release",
     "/job/0204/release",
     "/job/0101/strip",
+    "/shelf",
+    "/day",
     "/job/0101/fault",
     "/nothing",
 )
