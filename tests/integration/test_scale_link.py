@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
+import socket
 import threading
 import time
 import tty
@@ -190,3 +192,52 @@ def test_a_format_by_hand_and_a_typing_scale_are_kept(client, bench, scale):
 
     assert bench.desk.book.site().scale_line is None
     assert "Weights are typed" in client.get("/scale").text
+
+
+class AskedScale:
+    """A scale in the network that answers each request with one line, and else is silent."""
+
+    def __init__(self):
+        self.load = Decimal("0.0")
+        self.asked = 0
+        self._listener = socket.create_server(("127.0.0.1", 0))
+        self.address = f"socket://127.0.0.1:{self._listener.getsockname()[1]}"
+        threading.Thread(target=self._serve, daemon=True).start()
+
+    def _serve(self):
+        with contextlib.suppress(OSError):
+            while True:
+                peer, _ = self._listener.accept()
+                with peer, contextlib.suppress(OSError):
+                    while data := peer.recv(100):
+                        for _ in range(data.count(b"?")):
+                            self.asked += 1
+                            peer.sendall(b"%9.1f g\r\n" % self.load)
+
+    def stop(self):
+        """Stop listening."""
+        self._listener.close()
+
+
+def test_a_scale_that_answers_when_asked_is_learnt_and_asked(client, bench):
+    """Over TCP, with a request and no marks of rest: learnt, kept, and asked from then on."""
+    scale = AskedScale()
+    how = {"sends": "asked", "request": r"?\r\n", "every_s": "0.05"}
+    press(client, "listen", address=scale.address, **how)
+    for count, load in enumerate(("250.1", "900.3", "18.2"), start=1):
+        until(lambda: len(lines := link_of(client).session().lines) > 5 and "0.0 g" in lines[-1])
+        scale.load = Decimal(load)
+        until(lambda n=count: loads(client) >= n)
+        scale.load = Decimal("0.0")
+        until(lambda: all(" 0.0 g" in line for line in link_of(client).session().lines[-4:]))
+    press(client, "keep")
+    assert bench.desk.book.site().scale_line.sends == "asked"
+    asked = scale.asked
+    until(lambda: bench.scale.latest().get("event") == "pan-empty")
+    assert scale.asked > asked
+
+    scale.load = Decimal("250.1")
+    until(lambda: bench.scale.latest().get("event") == "settled")
+
+    assert bench.scale.latest()["value"] == "250.1"
+    scale.stop()

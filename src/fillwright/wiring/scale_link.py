@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Final
 
 from fillwright.errors import BadInput
@@ -92,6 +93,7 @@ class ScaleLink:
         self._listening: Listening | None = None
         self._asked = ScaleLineKept(port="")
         self._request = b""
+        self._every_s = Decimal("0.5")
         self._unit = ""
         self._seen_s = 0.0
 
@@ -136,7 +138,14 @@ class ScaleLink:
             last_bad=tuple((_printed(bad.raw), bad.why) for bad in watch.last_bad[-_SHOWN:]),
         )
 
-    def listen(self, wanted: ScaleLineKept, *, finds_speed: bool, request: bytes = b"") -> None:
+    def listen(
+        self,
+        wanted: ScaleLineKept,
+        *,
+        finds_speed: bool,
+        request: bytes = b"",
+        every_s: Decimal = Decimal("0.5"),
+    ) -> None:
         """Begin to learn how the lines of a scale look.
 
         Parameters
@@ -147,6 +156,8 @@ class ScaleLink:
             Whether to try the usual speeds of a serial line in turn.
         request : bytes
             What a scale that answers only when asked is sent.
+        every_s : Decimal
+            Time between two requests.
 
         Raises
         ------
@@ -174,9 +185,10 @@ class ScaleLink:
                 lambda settings: self._opened(wanted.port, settings),
                 tries,
                 request=request,
+                every_s=float(every_s),
                 monotonic=self._monotonic,
             )
-            self._request = request
+            self._request, self._every_s = request, every_s
             self._listening.start()
 
     def session(self) -> Session | None:
@@ -228,7 +240,7 @@ class ScaleLink:
         if session is None or session.learnt.form is None:
             message = "The lines are not understood yet. Put something on the pan three times."
             raise BadInput(message, field="scale", code="missing")
-        form = replace(session.learnt.form, request=self._request)
+        form = replace(session.learnt.form, request=self._request, every_s=self._every_s)
         self._keep(form, session.settings, check_every_min, press)
 
     def keep_form(

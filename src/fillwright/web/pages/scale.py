@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Final
 
 from starlette.responses import Response
@@ -11,7 +12,7 @@ from fillwright.errors import BadInput, StoreFull
 from fillwright.records.entries import ScaleLineKept
 from fillwright.scale.learnt_words import UNIT_WORDS
 from fillwright.scale.ports import find_ports
-from fillwright.web.forms import choice, given, whole
+from fillwright.web.forms import choice, figure_or_none, given, whole
 from fillwright.web.render import plain_page, render
 from fillwright.web.visit import Form, Visit, go_to, route
 from fillwright.wiring import ScaleLink
@@ -23,6 +24,7 @@ _SENDS: Final = ("stream", "on-key", "asked")
 _BAUDS: Final = ("1200", "2400", "4800", "9600", "19200", "38400", "57600", "115200")
 _FRAMES: Final = {"8N1": (8, "N", 1), "7E1": (7, "E", 1), "7O1": (7, "O", 1), "8N2": (8, "N", 2)}
 _MOST_MIN: Final = 1440
+_LEAST_S, _MOST_S = Decimal("0.05"), Decimal(60)
 _LONGEST_PORT: Final = 120
 
 
@@ -68,7 +70,16 @@ def _listen(visit: Visit, link: ScaleLink) -> None:
     """Begin to learn."""
     wanted = _wanted(visit.form)
     request = typed_bytes(given(visit.form, "request")) if wanted.sends == "asked" else b""
-    link.listen(wanted, finds_speed=given(visit.form, "baud") == "find", request=request)
+    every_s = figure_or_none(visit.form, "every_s", "The time between two requests")
+    if every_s is not None and not _LEAST_S <= every_s <= _MOST_S:
+        message = f"The time between two requests is {every_s} s; give {_LEAST_S} to {_MOST_S}."
+        raise BadInput(message, field="every_s", given=str(every_s))
+    link.listen(
+        wanted,
+        finds_speed=given(visit.form, "baud") == "find",
+        request=request,
+        every_s=every_s or Decimal("0.5"),
+    )
 
 
 def _unit(visit: Visit, link: ScaleLink) -> None:
