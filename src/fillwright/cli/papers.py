@@ -206,7 +206,7 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
             assumptions=answer.assumptions,
             spread_g=answer.spread_g,
             spread_upper_g=answer.spread_upper_g,
-            k_one_sided=answer.k_one_sided,
+            one_sided_k_factor=answer.k_one_sided,
             free_content_pct=pct_from_share(answer.free_content),
             free_shots=answer.free_n,
             content_most_pct=pct_from_share(answer.content_upper),

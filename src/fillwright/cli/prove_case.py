@@ -141,7 +141,7 @@ def _spread_lines(a: ProveAnswer) -> list[str]:
         ]
     return [
         f"n = {a.n}, mean = {a.mean:.6g} g, s = {a.sd:.5g} g (divisor n − 1)",
-        f"spread without the rounding: {a.spread_g:.4g} g",
+        *([f"spread without the rounding: {a.spread_g:.4g} g"] if a.spread_g != a.sd else []),
         f"half width = k × s = {a.k:.5g} × {a.sd:.5g} = {a.half_width_g:.5g} g",
         f"half width = {a.half_width_percent:.3g} % of the target",
         f"doses stay in {a.mean - a.half_width_g:.6g} to {a.mean + a.half_width_g:.6g} g",

@@ -232,7 +232,7 @@ def _needs(facts: JobFacts, state: JobState, shots: int) -> tuple[str, ...]:
     """Return what the planned shots need to prove the claim, and what they cannot show."""
     plan = state.proof_plan
     first = plan.looks[0] if plan is not None and plan.looks else shots
-    factor = plan.factors[0] if plan is not None and plan.factors else None
+    factor = plan.looks_factor[0] if plan is not None and plan.looks_factor else None
     return (passes_words(facts, first, factor), few_words(first))
 
 

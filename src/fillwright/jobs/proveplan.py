@@ -130,9 +130,9 @@ def plan_looks(state: JobState) -> ProofPlanned:
         "that decides.",
         attempt=tries_before(state) + 1,
         looks=looks,
-        factors=found.factors,
-        futile_factors=found.futile_factors,
-        look_confidence=found.look_confidence,
+        looks_factor=found.factors,
+        futile_looks_factor=found.futile_factors,
+        look_confidence_share=found.look_confidence,
         looks_seed=_LOOKS_SEED,
     )
 
@@ -142,11 +142,11 @@ def science_plan(plan: ProofPlanned) -> SequentialPlan:
     content, confidence = float(plan.content_pct) / 100, float(plan.confidence_pct) / 100
     return SequentialPlan(
         looks=plan.looks,
-        factors=plan.factors,
-        futile_factors=plan.futile_factors,
+        factors=plan.looks_factor,
+        futile_factors=plan.futile_looks_factor,
         content=content,
         confidence=confidence,
-        look_confidence=plan.look_confidence or confidence,
+        look_confidence=plan.look_confidence_share or confidence,
         offsets=(),
         false_claims=(),
         standard_error=0.0,

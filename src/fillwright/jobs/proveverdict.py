@@ -49,7 +49,7 @@ def judged_at_look(
     if not found.ended or found.decided_at is None:
         return None
     seen = readings_g[: found.decided_at]
-    confidence = plan.look_confidence or float(plan.confidence_pct) / 100
+    confidence = plan.look_confidence_share or float(plan.confidence_pct) / 100
     proof = _from_result(_prove(facts, plan, seen, confidence), plan, aside, weighing_id)
     return replace(
         proof,
@@ -124,7 +124,7 @@ def _from_result(
         assumptions=tuple(result.assumptions),
         spread_g=None if result.spread is None else g_from_kg(result.spread),
         spread_upper_g=None if result.spread_upper is None else g_from_kg(result.spread_upper),
-        k_one_sided=result.k_one_sided,
+        one_sided_k_factor=result.k_one_sided,
         free_content_pct=pct_from_share(result.free_content),
         free_shots=result.free_n,
         content_most_pct=pct_from_share(result.content_upper),

@@ -128,23 +128,25 @@ def _tries(proof: ProofJudged, plan: ProofPlanned | None) -> list[Fact]:
                 words=f"{proof.confidence_left_pct:g} %",
             )
         )
-    if plan is not None and plan.looks and plan.look_confidence is not None:
+    if plan is not None and plan.looks and plan.look_confidence_share is not None:
         looks = ", ".join(str(n) for n in plan.looks)
         rows += [
             Fact(name="Looks planned at", words=looks),
             Fact(name="Decided at", words=f"{proof.looked_at} shots"),
-            Fact(name="Confidence at each look", words=f"{100 * plan.look_confidence:.4g} %"),
+            Fact(
+                name="Confidence at each look", words=f"{100 * plan.look_confidence_share:.4g} %"
+            ),
         ]
     return rows
 
 
 def _one_sided(proof: ProofJudged, claim: str, digits: int) -> list[Fact]:
     """Return the limit of one side alone."""
-    if proof.k_one_sided is None:
+    if proof.one_sided_k_factor is None:
         return []
-    reach = proof.k_one_sided * proof.sd_g
+    reach = proof.one_sided_k_factor * proof.sd_g
     return [
-        Fact(name="Factor k, one side", words=f"{proof.k_one_sided:.4f}"),
+        Fact(name="Factor k, one side", words=f"{proof.one_sided_k_factor:.4f}"),
         Fact(name=f"Low side alone: {claim} above", words=f"{proof.mean_g - reach:.{digits}f} g"),
         Fact(name=f"High side alone: {claim} below", words=f"{proof.mean_g + reach:.{digits}f} g"),
     ]

@@ -163,7 +163,7 @@ class ProbabilityPlot:
     ----------
     values_g : tuple of float
         The weights, smallest first.
-    scores : tuple of float
+    scores_z : tuple of float
         Where a normal sample would have them, in sds from the middle.
     low_g, high_g : tuple of float
         Ends of the envelope at each.
@@ -182,7 +182,7 @@ class ProbabilityPlot:
     """
 
     values_g: tuple[float, ...]
-    scores: tuple[float, ...]
+    scores_z: tuple[float, ...]
     low_g: tuple[float, ...]
     high_g: tuple[float, ...]
     mean_g: float
@@ -199,7 +199,7 @@ class RankedBar:
     """A part with its size and the words at its end."""
 
     name: str
-    size: float
+    size_share: float
     words: str
 
 

@@ -27,13 +27,13 @@ class LearntStart:
     ----------
     decay_doses : float
         Median number of doses in which the shortfall falls to a third.
-    decay_spread : float
+    decay_spread_ratio : float
         Sd of the logarithm of that.
     first_shortfall_pct : float
         Typical shortfall of the first dose, as a share of the settled one.
     sd_pct : float
         Median sd of single doses, as a share of the settled one.
-    sd_spread : float
+    sd_spread_ratio : float
         Sd of the logarithm of that.
     slow_share : float
         Chance of an end that is slower than exponential.
@@ -46,10 +46,10 @@ class LearntStart:
     """
 
     decay_doses: float
-    decay_spread: float
+    decay_spread_ratio: float
     first_shortfall_pct: float
     sd_pct: float
-    sd_spread: float
+    sd_spread_ratio: float
     slow_share: float
     late_share: float
     low_share: float
@@ -76,7 +76,7 @@ class PrimingJudged:
         Probability that the next dose is short by less than `limit_pct`.
     limit_pct : float
         Shortfall allowed, as a share of the settled dose.
-    wanted : float
+    p_wanted : float
         Probability wanted.
     settled_g : float
         Expected dose once no air is left.
@@ -100,7 +100,7 @@ class PrimingJudged:
     quiet: int
     p_primed: float
     limit_pct: float
-    wanted: float
+    p_wanted: float
     settled_g: float
     because: str
     equation: str
@@ -124,11 +124,11 @@ class ProofPlanned:
         Which proving run of this claim in the job it is.
     looks : tuple of int
         Shots at each planned look, where it may end early; empty for one verdict at the end.
-    factors : tuple of float
+    looks_factor : tuple of float
         Sds that must fit between the middle and the nearer end of the claim, at each look.
-    futile_factors : tuple of float
+    futile_looks_factor : tuple of float
         Below so many sds the run ends early without a claim.
-    look_confidence : float or None
+    look_confidence_share : float or None
         Confidence of the tolerance interval at each look.
     looks_seed : int or None
         Seed that the looks were worked out with.
@@ -143,9 +143,9 @@ class ProofPlanned:
     because: str
     attempt: int = 1
     looks: tuple[int, ...] = ()
-    factors: tuple[float, ...] = ()
-    futile_factors: tuple[float, ...] = ()
-    look_confidence: float | None = None
+    looks_factor: tuple[float, ...] = ()
+    futile_looks_factor: tuple[float, ...] = ()
+    look_confidence_share: float | None = None
     looks_seed: int | None = None
 
 
@@ -198,7 +198,7 @@ class ProofJudged:
         Sd of the doses behind the rounding; None where the step hides it.
     spread_upper_g : float or None
         Upper bound of that with 95 % confidence.
-    k_one_sided : float or None
+    one_sided_k_factor : float or None
         Exact one-sided factor.
     free_content_pct : float or None
         Share of doses that the smallest and largest reading hold, whatever their shape.
@@ -235,7 +235,7 @@ class ProofJudged:
     assumptions: tuple[str, ...] = ()
     spread_g: float | None = None
     spread_upper_g: float | None = None
-    k_one_sided: float | None = None
+    one_sided_k_factor: float | None = None
     free_content_pct: float | None = None
     free_shots: int | None = None
     content_most_pct: float | None = None

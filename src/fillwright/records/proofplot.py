@@ -46,7 +46,7 @@ def probability_plot(
     found = _envelope(values, float(step_g), seed)
     return ProbabilityPlot(
         values_g=tuple(g_from_kg(v) for v in found.values),
-        scores=found.scores,
+        scores_z=found.scores,
         low_g=tuple(g_from_kg(v) for v in found.low),
         high_g=tuple(g_from_kg(v) for v in found.high),
         mean_g=g_from_kg(found.mean),

@@ -38,7 +38,7 @@ def draw_probability(
     low, high = min(ends), max(ends)
     reach = (high - low) or 1.0
     low, high = low - _ROOM * reach, high + _ROOM * reach
-    most = max(abs(spec.scores[0]), abs(spec.scores[-1]), 1.4) * 1.08
+    most = max(abs(spec.scores_z[0]), abs(spec.scores_z[-1]), 1.4) * 1.08
 
     def x(value: float) -> float:
         return left + (value - low) / (high - low) * (right - left)
@@ -52,12 +52,12 @@ def draw_probability(
             board.path(f"M{num(left)} {num(y(score))}H{num(right)}", stroke="hair", width=1)
             board.text(left - 8, y(score), words, tone="ink_2", anchor="end")
     board.path(f"M{num(left)} {num(top)}V{num(floor)}H{num(right)}", stroke="ink", width=2)
-    line = [(spec.mean_g + spec.sd_g * s, s) for s in (spec.scores[0], spec.scores[-1])]
+    line = [(spec.mean_g + spec.sd_g * s, s) for s in (spec.scores_z[0], spec.scores_z[-1])]
     board.path(_path([(x(v), y(s)) for v, s in line]), stroke="ink_2", width=1.5)
     for values in (spec.low_g, spec.high_g):
-        points = [(x(v), y(s)) for v, s in zip(values, spec.scores, strict=True)]
+        points = [(x(v), y(s)) for v, s in zip(values, spec.scores_z, strict=True)]
         board.path(_path(points), stroke="line", width=2, dash="7 5")
-    dots = [(x(v), y(s)) for v, s in zip(spec.values_g, spec.scores, strict=True)]
+    dots = [(x(v), y(s)) for v, s in zip(spec.values_g, spec.scores_z, strict=True)]
     inside = [dot for place, dot in enumerate(dots) if place not in spec.outside]
     board.dots(inside, size=_DOT, tone="ink")
     for place in spec.outside:
@@ -77,13 +77,13 @@ def draw_probability(
 def draw_bars(spec: RankedBars, *, for_print: bool, width: float, size: float, name: str) -> str:
     """Return parts as bars, the biggest first and hatched, each with its number at the end."""
     board = Board(width, 0, for_print, size)
-    most = max((bar.size for bar in spec.bars), default=1.0) or 1.0
+    most = max((bar.size_share for bar in spec.bars), default=1.0) or 1.0
     room = max((board.wide(bar.words) for bar in spec.bars), default=0.0) + 12
     row = size * 1.3 + _BAR + 12
     for place, bar in enumerate(spec.bars):
         y = place * row
         board.text(0, y + size * 0.7, bar.name, is_bold=place == 0)
-        long = max((width - room) * bar.size / most, 3.0)
+        long = max((width - room) * bar.size_share / most, 3.0)
         box = chamfered(1, y + size * 1.4, long, _BAR, 0)
         board.path(box, stroke="ink", fill="none" if place == 0 else "steel", width=2)
         if place == 0:

@@ -87,15 +87,15 @@ def proof_by_hand(
 
 def _looks(proof: ProofJudged, plan: ProofPlanned) -> list[str]:
     """Return the planned looks and the one that decided."""
-    if not plan.looks or plan.look_confidence is None:
+    if not plan.looks or plan.look_confidence_share is None:
         return []
     looks = ", ".join(str(n) for n in plan.looks)
-    factors = ", ".join(figure(k, places=4) for k in plan.factors)
+    factors = ", ".join(figure(k, places=4) for k in plan.looks_factor)
     decided = f"; decided at {proof.looked_at}" if proof.looked_at is not None else ""
     return [
         (
             f"looks at {looks} shots{decided}; confidence at each"
-            f" {figure(100 * plan.look_confidence, places=2)} %"
+            f" {figure(100 * plan.look_confidence_share, places=2)} %"
         ),
         f"factors at the looks: {factors}",
     ]
@@ -113,11 +113,11 @@ def _figures(proof: ProofJudged) -> list[str]:
         )
     if proof.half_width_pct is not None:
         steps.append(f"half width = {figure(proof.half_width_pct)} % of the aim")
-    if proof.k_one_sided is not None:
-        low = proof.mean_g - proof.k_one_sided * proof.sd_g
+    if proof.one_sided_k_factor is not None:
+        low = proof.mean_g - proof.one_sided_k_factor * proof.sd_g
         steps.append(
             f"low side alone: mean \u2212 k1 \u00d7 s = {figure(low)} g,"
-            f" k1 = {figure(proof.k_one_sided)}"
+            f" k1 = {figure(proof.one_sided_k_factor)}"
         )
     if proof.within_aim_g is not None:
         steps.append(f"doses stay within {figure(proof.within_aim_g)} g of the aim")

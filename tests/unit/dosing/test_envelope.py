@@ -66,5 +66,5 @@ def test_equal_readings_are_no_spread():
 @pytest.mark.parametrize("bad", [{"runs": 10}, {"level": 1.0}, {"readability": -1.0}])
 def test_what_cannot_be_drawn_is_refused(bad):
     """One clear sentence, no traceback."""
-    with pytest.raises(BadInput):
+    with pytest.raises(BadInput, match=f"{next(iter(bad))} is"):
         normal_envelope([0.25, 0.26], rng=np.random.default_rng(1), **bad)

@@ -49,8 +49,8 @@ class TestLooks:
         plan = shop.state.proof_plan
 
         assert plan.looks == (8, 12, 16, 24, 32, 48)
-        assert len(plan.factors) == len(plan.futile_factors) == 6
-        assert plan.look_confidence > 0.95
+        assert len(plan.looks_factor) == len(plan.futile_looks_factor) == 6
+        assert plan.look_confidence_share > 0.95
         assert look(shop).act.why.startswith("Shot 1; the next look is after 8.")
 
     def test_between_the_looks_nothing_is_told(self):
@@ -70,7 +70,7 @@ class TestLooks:
         proof = shop.state.proof
 
         assert (proof.verdict, proof.looked_at, proof.shots) == ("proved", 8, 8)
-        assert proof.k == pytest.approx(shop.state.proof_plan.factors[0])
+        assert proof.k == pytest.approx(shop.state.proof_plan.looks_factor[0])
         assert "95 % confidence over all looks" in proof.because
 
     def test_a_hopeless_run_ends_early(self):

@@ -60,7 +60,7 @@ LANES = CylinderLanes(
 )
 PLOT = ProbabilityPlot(
     values_g=(247.0, 247.4, 247.6, 249.9),
-    scores=(-0.99, -0.29, 0.29, 0.99),
+    scores_z=(-0.99, -0.29, 0.29, 0.99),
     low_g=(245.9, 246.6, 247.2, 247.4),
     high_g=(247.5, 248.1, 248.7, 249.4),
     mean_g=247.9,
@@ -73,8 +73,8 @@ PLOT = ProbabilityPlot(
 BARS = RankedBars(
     title="Where the error comes from",
     bars=(
-        RankedBar(name="1. The dose scatters", size=0.4, words="0.40 g"),
-        RankedBar(name="2. The scale", size=0.1, words="0.10 g"),
+        RankedBar(name="1. The dose scatters", size_share=0.4, words="0.40 g"),
+        RankedBar(name="2. The scale", size_share=0.1, words="0.10 g"),
     ),
 )
 EVERY = [PROOF, LOT, SCALE, LANES, PLOT, BARS, Wheel(size_turns=0.2, is_clockwise=True)]

@@ -30,7 +30,9 @@ def _budget(seen: prove.ProveLook) -> RankedBars | None:
     if not seen.parts:
         return None
     bars = tuple(
-        RankedBar(name=f"{place}. {part.name}", size=part.size_g, words=f"{part.size_g:.2g} g")
+        RankedBar(
+            name=f"{place}. {part.name}", size_share=part.size_g, words=f"{part.size_g:.2g} g"
+        )
         for place, part in enumerate(seen.parts, start=1)
     )
     return RankedBars(title="Where the error comes from", bars=bars)
