@@ -20,6 +20,7 @@ SUFFIXES = {
     "um": "micrometre",
     "h": "hour",
     "min": "minute",
+    "minutes": "minute, of work",
     "s": "second",
     "ms": "millisecond",
     "c": "degree Celsius",
@@ -62,6 +63,8 @@ SUFFIXES = {
     "ratio": "one",
     "share": "one",
     "factor": "one",
+    "factors": "one",
+    "spread": "one, standard deviation of a logarithm",
     "index": "one",
     "k_factor": "one",
     "z": "one, in standard deviations",
@@ -71,7 +74,8 @@ SUFFIXES = {
 }
 # Numbers that are counted in ones by their nature.
 ONES = re.compile(
-    r"^(?:k|z|n|p_\w+|chance|confidence|content|positions?|share\w*|\w*probability)$"
+    r"^(?:k|k_one_sided|z|n|p_\w+|chance|\w*confidence|content|positions?|share\w*|\w*probability"
+    r"|signature)$"
 )
 # Figures in the unit that the `unit` beside them names: as the label declares, as a scale sent.
 IN_NAMED_UNIT = {"value", "nominal", "mean", "mean_error", "sd", "limit", "margin"}

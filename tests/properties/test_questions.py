@@ -39,7 +39,14 @@ VALUES = st.recursive(
     ),
     max_leaves=6,
 )
-SLOW = {"acceptance-chance", "target-fill", "prove-plan", "check-delay", "check-plan", "chart-design"}
+SLOW = {
+    "acceptance-chance",
+    "chart-design",
+    "check-delay",
+    "check-plan",
+    "prove-plan",
+    "target-fill",
+}
 QUICK = sorted(set(QUESTIONS) - SLOW)
 
 

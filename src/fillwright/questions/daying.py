@@ -188,12 +188,12 @@ def day_order(given: DayOrderGiven) -> DayOrderAnswer:
         because=(f"{_minutes(best.changeover):g} min of changing over, {late}; {how}."),
         assumptions=(
             (
-                "A changeover takes the base and the largest change of one attribute; the first job "
-                "is set up in the base."
+                "A changeover takes the base and the largest change of one attribute; the first "
+                "job is set up in the base."
             ),
             (
-                "An allergen rule is hard: a forbidden pair is never ordered. Cleaning and swab are "
-                "in the minutes of an allowed one."
+                "An allergen rule is hard: a forbidden pair is never ordered. Cleaning and swab "
+                "are in the minutes of an allowed one."
             ),
         ),
         sources=("Dynamic programme of Held and Karp 1962, from memory; times are judgement",),

@@ -181,7 +181,7 @@ def class_factors(book: FaultBook, likelihood: Mapping[str, float]) -> Floats:
     book : FaultBook
         The data, with points for each class of each cause.
     likelihood : mapping of str to float
-        P(doses | class), up to a common factor; never a posterior, which holds its own prior.
+        P(doses | class), up to a common factor; never a posterior, which holds its own prior. [1]
 
     Returns
     -------

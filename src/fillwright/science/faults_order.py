@@ -6,7 +6,7 @@ each tested after it is done: by falling chance over cost.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import compress, product
 from typing import Final
@@ -138,7 +138,7 @@ def _worth_doing(ordered: Sequence[Planned], call_cost: float) -> list[bool]:
     """
     count = len(ordered)
 
-    def cost_of(taken: Sequence[bool]) -> float:
+    def cost_of(taken: Iterable[bool]) -> float:
         return _cost(list(compress(ordered, taken)), call_cost)
 
     if count <= _EXACT:

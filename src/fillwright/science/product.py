@@ -125,7 +125,9 @@ def glycerol_water(celsius: float, fraction: float) -> Liquid:
     b = (4.9 + 0.036 * t) * a**2.5
     weight = np.asarray(1.0 - fraction)
     if 0.0 < fraction < 1.0:
-        weight = weight + a * b * fraction * (1.0 - fraction) / (a * fraction + b * (1.0 - fraction))
+        weight = weight + a * b * fraction * (1.0 - fraction) / (
+            a * fraction + b * (1.0 - fraction)
+        )
     viscosity = of_water**weight * of_glycerol ** (1.0 - weight)
     return Liquid(
         density=_glycerol_density(t, fraction),

@@ -69,7 +69,7 @@ class TwinBench:
 
     @cached_property
     def sound(self) -> dict[str, float]:
-        """Both strokes of the sound machine at reference, by ``COLUMNS``."""
+        """Both strokes of the sound machine at reference, by ``COLUMNS``. [unit of the column]."""
         wet = self.wet
         here = Conditions(
             thickness=np.zeros(1),

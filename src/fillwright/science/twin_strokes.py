@@ -123,7 +123,8 @@ class StrokeLattice:
         Returns
         -------
         list of tuple
-            A point has one whole number for each of thickness, stroke, supply and head.
+            A point has one whole number for each of thickness, stroke, supply and head; its
+            weight is a share. [1]
         """
         wet = self.wet
         place = np.stack(
@@ -145,7 +146,7 @@ class StrokeLattice:
         Parameters
         ----------
         corners : list of tuple
-            As ``corners`` gives them.
+            As ``corners`` gives them. [1]
 
         Returns
         -------
@@ -175,7 +176,7 @@ class StrokeLattice:
         Parameters
         ----------
         corners : list of tuple
-            As ``corners`` gives them; all computed.
+            As ``corners`` gives them; all computed. [1]
 
         Returns
         -------

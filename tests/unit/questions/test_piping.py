@@ -48,8 +48,9 @@ def test_a_fitting_takes_its_heads(method, constants, k):
 
 def test_glycerol_needs_its_share_and_water_has_none():
     """Half a formula is refused."""
-    assert ask("liquid", {"preset": "glycerol-water", "temperature_c": 25,
-                          "glycerol_mass_fraction": 0.5})["vapour_pressure_pa"] is None  # fmt: skip
+    half = {"preset": "glycerol-water", "temperature_c": 25, "glycerol_mass_fraction": 0.5}
+
+    assert ask("liquid", half)["vapour_pressure_pa"] is None
     with pytest.raises(BadInput, match="glycerol_mass_fraction is missing"):
         ask("liquid", {"preset": "glycerol-water", "temperature_c": 25})
     with pytest.raises(BadInput, match="does not belong to water"):
