@@ -20,7 +20,6 @@ SUFFIXES = {
     "um": "micrometre",
     "h": "hour",
     "min": "minute",
-    "minutes": "minute, of work",
     "s": "second",
     "ms": "millisecond",
     "c": "degree Celsius",
@@ -75,7 +74,7 @@ SUFFIXES = {
 # Numbers that are counted in ones by their nature.
 ONES = re.compile(
     r"^(?:k|k_one_sided|z|n|p_\w+|chance|\w*confidence|content|positions?|share\w*|\w*probability"
-    r"|signature)$"
+    r"|signature|minutes)$"
 )
 # Figures in the unit that the `unit` beside them names: as the label declares, as a scale sent.
 IN_NAMED_UNIT = {"value", "nominal", "mean", "mean_error", "sd", "limit", "margin"}

@@ -59,7 +59,7 @@ class FlowCurve:
 
     @property
     def figures(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        """Return yield stress, consistency and index as arrays. [Pa], [Pa·sⁿ], [1]"""
+        """Return yield stress, consistency and index as arrays. [Pa], [Pa·sⁿ], [1]."""
         return (
             np.asarray(self.yield_stress, dtype=np.float64),
             np.asarray(self.consistency, dtype=np.float64),
