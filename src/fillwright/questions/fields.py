@@ -152,10 +152,10 @@ class _Number:
         self, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
         limits = {
-            "exclusiveMinimum": self.above,
-            "minimum": self.at_least,
-            "exclusiveMaximum": self.below,
-            "maximum": self.at_most,
+            "exclusiveMinimum": _whole_if_it_is(self.above),
+            "minimum": _whole_if_it_is(self.at_least),
+            "exclusiveMaximum": _whole_if_it_is(self.below),
+            "maximum": _whole_if_it_is(self.at_most),
         }
         given = {word: limit for word, limit in limits.items() if limit is not None}
         number = {"type": self._json_type(), **given}
@@ -197,6 +197,15 @@ class Count(_Number):
 
     def _json_type(self) -> str:
         return "integer"
+
+
+def _whole_if_it_is(limit: float | None) -> float | None:
+    """Return a limit as a whole number where it is one.
+
+    Two equal limits, one written 1000 and one 1e3, share one annotation, so that the order of
+    imports would decide how both are shown.
+    """
+    return int(limit) if limit is not None and limit == int(limit) else limit
 
 
 @cache

@@ -29,9 +29,9 @@ __all__ = [
 _AMBIENT = 101_325.0
 
 Metre = Annotated[float, Real(above=0, at_most=100)]
-Pascal = Annotated[float, Real(at_least=0, at_most=1e8)]
-Seconds = Annotated[float, Real(at_least=0, at_most=1e5)]
-Thick = Annotated[float, Real(above=0, at_most=1e6)]
+Pascal = Annotated[float, Real(at_least=0, at_most=100000000)]
+Seconds = Annotated[float, Real(at_least=0, at_most=100000)]
+Thick = Annotated[float, Real(above=0, at_most=1000000)]
 _NEEDS = {
     "newtonian": ("viscosity_pa_s",),
     "power-law": ("k_pa_sn", "n"),
@@ -72,14 +72,16 @@ class ProductGiven(Given):
 class FittingGiven(Given):
     """A bend or valve, by three constants or by two."""
 
-    k1: Annotated[float, Real(at_least=0, at_most=1e6)] = Field(description="Slow-flow constant.")
-    ki: Annotated[float, Real(at_least=0, at_most=1e6)] | None = Field(
+    k1: Annotated[float, Real(at_least=0, at_most=1000000)] = Field(
+        description="Slow-flow constant."
+    )
+    ki: Annotated[float, Real(at_least=0, at_most=1000000)] | None = Field(
         default=None, description="Fast-flow constant of three."
     )
-    kd: Annotated[float, Real(at_least=0, at_most=1e6)] | None = Field(
+    kd: Annotated[float, Real(at_least=0, at_most=1000000)] | None = Field(
         default=None, description="Bore constant of three."
     )
-    k_inf: Annotated[float, Real(at_least=0, at_most=1e6)] | None = Field(
+    k_inf: Annotated[float, Real(at_least=0, at_most=1000000)] | None = Field(
         default=None, description="Fast-flow constant of two."
     )
 
@@ -92,7 +94,7 @@ class PieceGiven(Given):
     roughness_m: Annotated[float, Real(at_least=0, at_most=1)] | None = Field(
         default=None, description="Roughness; 1.5e-6 when left out."
     )
-    k: Annotated[float, Real(at_least=0, at_most=1e6)] | None = Field(
+    k: Annotated[float, Real(at_least=0, at_most=1000000)] | None = Field(
         default=None, description="Fixed loss coefficient on this bore; 0 when left out."
     )
     fittings: Values[FittingGiven] | None = Field(default=None, description="Bends and valves.")
@@ -112,12 +114,12 @@ class DriveGiven(Given):
 
     air_bore_m: Metre = Field(description="Bore of the air cylinder.")
     rod_m: Annotated[float, Real(at_least=0, at_most=100)] = Field(description="Its rod.")
-    gauge_pa: Annotated[float, Real(above=0, at_most=1e8)] = Field(
+    gauge_pa: Annotated[float, Real(above=0, at_most=100000000)] = Field(
         description="Supply pressure over the air around."
     )
     supply: PassageGiven = Field(description="What the driving side fills through.")
     meter_out: PassageGiven = Field(description="Needle of this stroke.")
-    friction_n: Annotated[float, Real(at_least=0, at_most=1e6)] | None = Field(
+    friction_n: Annotated[float, Real(at_least=0, at_most=1000000)] | None = Field(
         default=None, description="Force lost whatever the product; 60 when left out."
     )
     friction_share: Annotated[float, Real(at_least=0, at_most=10)] | None = Field(

@@ -146,7 +146,7 @@ class DischargeGiven(Given):
     cylinder: CylinderGiven = Field(
         description="The cylinder at its setting.", examples=[_CYLINDER]
     )
-    drive: DriveGiven = Field(description="The air drive.", examples=[_DRIVE])
+    drive: DriveGiven = Field(description="Air drive of this stroke.", examples=[_DRIVE])
     rise_m: Annotated[float, Real(at_least=-10, at_most=100)] | None = Field(
         default=None, description="Nozzle tip above the cylinder; 0 when left out."
     )

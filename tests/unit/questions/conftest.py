@@ -30,9 +30,18 @@ RULES: dict[str, Callable[[Any, Any], bool]] = {
     "maxLength": lambda v, high: not isinstance(v, str) or len(v) <= high,
     "minItems": lambda v, low: not isinstance(v, list) or len(v) >= low,
     "maxItems": lambda v, high: not isinstance(v, list) or len(v) <= high,
+    "maxProperties": lambda v, high: not isinstance(v, dict) or len(v) <= high,
     "required": lambda v, names: not isinstance(v, dict) or set(names) <= set(v),
 }
-NESTED = {"properties", "additionalProperties", "items", "prefixItems", "anyOf", "$ref"}
+NESTED = {
+    "properties",
+    "additionalProperties",
+    "propertyNames",
+    "items",
+    "prefixItems",
+    "anyOf",
+    "$ref",
+}
 
 
 @pytest.fixture(scope="session")
@@ -65,6 +74,7 @@ def _misfits(schema, value, defs, at):
         yield f"{at}: {value!r} fits none of {len(schema['anyOf'])} forms"
     if isinstance(value, dict):
         for name, inner in value.items():
+            yield from _misfits(schema.get("propertyNames", {}), name, defs, f"{at}.{name}")
             if name in schema.get("properties", {}):
                 yield from _misfits(schema["properties"][name], inner, defs, f"{at}.{name}")
             elif schema.get("additionalProperties") is False:
