@@ -250,18 +250,21 @@ def test_strip_is_blocked_until_every_caution_is_ticked(shared, visitors):
     assert order == "Stripped and cleaned. The job is done."
 
 
-def test_a_fault_is_noted_and_leads_back_to_the_same_page(shared, visitors):
-    """Slash opens Fault, digits pick what is seen, and the note leads back to the run."""
+def test_a_fault_is_looked_for_by_single_keys(shared, visitors):
+    """Slash opens Fault, a digit picks what is seen, and a digit answers the first check."""
     visitor = visitors(shared)
     page = visitor.at_scale(f"/job/{AT_RUN}/run")
 
     visitor.press("/")
     expect(page).to_have_url(re.compile("/fault"))
     visitor.press("3")
-    expect(page.locator(".looks:visible")).to_contain_text("pointer")
-    page.locator("#found").fill("lock was loose, tightened")
     visitor.press("Enter")
+    expect(page.locator("#order")).to_have_text("Is the wheel lock tight?")
+    expect(page.locator(".check-no")).to_have_text("Check 14")
+    visitor.press("2")
+    expect(page.locator("#order")).not_to_have_text("Is the wheel lock tight?")
 
+    visitor.press("-")
     expect(page).to_have_url(re.compile(f"/job/{AT_RUN}/run$"))
 
 

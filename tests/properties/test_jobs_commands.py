@@ -132,7 +132,7 @@ PRESSED = {
     "release": of(release.release),
     "close": of(release.close, "no more"),
     "strip": lambda s, misses: stripped(s, misses_a_piece=misses),
-    "fault": of(fault.note, "creeps", "lock was loose"),
+    "fault": of(fault.note, "creeps-up", "lock was loose"),
     "facts": changed,
     "do-as-told": obey_times,
 }

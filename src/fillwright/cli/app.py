@@ -9,7 +9,7 @@ from typing import Annotated, Final
 
 import typer
 
-from fillwright.cli import ask, bench, export, journal, lot, manual, prove, terminal
+from fillwright.cli import ask, bench, case, export, journal, lot, manual, prove, terminal
 from fillwright.errors import BadInput, FillwrightError
 
 __all__ = ["app", "run"]
@@ -38,6 +38,7 @@ app.command("restore")(journal.restore)
 app.command("rescue")(journal.rescue)
 app.command("export")(export.export)
 app.command("manual")(manual.manual)
+app.add_typer(case.app, name="case")
 
 
 def _print_version(wanted: bool) -> None:  # noqa: FBT001  the option's own callback

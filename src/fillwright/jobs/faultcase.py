@@ -17,6 +17,7 @@ from fillwright.records.case_file import (
     CaseFile,
     CaseRepair,
     Fact,
+    in_words,
 )
 from fillwright.records.faultcase import FaultCase
 from fillwright.records.fold import JobState
@@ -47,7 +48,7 @@ def _machine_facts(state: JobState) -> list[Fact]:
     ]
     if state.setting_marks is not None:
         rows.append(("pointer, as recorded", f"{plain(state.setting_marks)} marks"))
-    return [Fact(name=name, words=words[:400]) for name, words in rows]
+    return [Fact(name=name, words=in_words(words)) for name, words in rows]
 
 
 def _job_facts(state: JobState) -> list[Fact]:
@@ -62,7 +63,7 @@ def _job_facts(state: JobState) -> list[Fact]:
     rows += [
         (f"set up: {name}", step.reading) for name, step in state.steps.items() if step.reading
     ]
-    return [Fact(name=name[:400], words=words[:400]) for name, words in rows][:60]
+    return [Fact(name=in_words(name), words=in_words(words)) for name, words in rows][:60]
 
 
 def case_file(desk: Desk, number: str) -> CaseFile:
@@ -78,8 +79,8 @@ def case_file(desk: Desk, number: str) -> CaseFile:
         case = _latest(state)
         doses = [w.fact for w in state.weighings if w.fact.purpose == "dose" and w.counts]
         return CaseFile(
-            program=desk.program[:400],
-            job=number[:400],
+            program=in_words(desk.program),
+            job=in_words(number),
             case=case.number,
             opened_at=case.at,
             sign=case.opened.sign,
@@ -109,7 +110,7 @@ def case_file(desk: Desk, number: str) -> CaseFile:
                 outcome=case.closed.outcome,
                 cause=case.closed.cause,
                 repair=case.closed.repair,
-                note=case.closed.note,
+                note=in_words(case.closed.note),
             ),
         )
 

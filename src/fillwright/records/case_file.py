@@ -22,13 +22,15 @@ from fillwright.records.kinds_fault import (
     RepairTried,
 )
 
-__all__ = ["FORM", "MOST_BYTES", "CaseFile", "case_from_bytes", "case_to_bytes"]
+__all__ = ["FORM", "MOST_BYTES", "CaseFile", "case_from_bytes", "case_to_bytes", "in_words"]
 
 FORM: Final = "fillwright fault case 1"
 MOST_BYTES: Final = 256_000
 _DEEPEST: Final = 8
+_LONGEST: Final = 400
 _Name = Annotated[str, Field(max_length=60, pattern=r"^[A-Za-z0-9_-]*$")]
-_Words = Annotated[str, Field(max_length=400)]
+# No control character: words from outside are printed on a terminal too.
+_Words = Annotated[str, Field(max_length=_LONGEST, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 _Chance = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 _Weight = Annotated[Decimal, Field(ge=-1_000_000, le=1_000_000, max_digits=15)]
 
@@ -124,6 +126,11 @@ class CaseFile(_Part):
             ),
             closed_at=None if self.closed is None else self.closed.at,
         )
+
+
+def in_words(text: str) -> str:
+    """Return a text as a case file may hold it: no control characters, not too long."""
+    return "".join(letter if letter.isprintable() else " " for letter in text)[:_LONGEST]
 
 
 def case_to_bytes(case: CaseFile) -> bytes:

@@ -222,17 +222,10 @@ class TestCharts:
 class TestFault:
     """What is seen, and what was found."""
 
-    def test_signs_need_no_tool_first(self):
-        """Every sign has looks in the order of least effort, each a question or an order."""
-        for sign in fault.SIGNS:
-            assert sign.looks
-            assert all(look[-1] in "?." for look in sign.looks)
-        assert len({sign.key for sign in fault.SIGNS}) == len(fault.SIGNS)
-
     def test_its_cautions_stand_always(self):
         """It may start by itself, and fingers stay out; hot and flammable where true."""
-        plain = fault.look(Workshop().state).cautions
-        hot = fault.look(Workshop(job(product={"product_c": Decimal(58)})).state).cautions
+        plain = fault.cautions(Workshop().state)
+        hot = fault.cautions(Workshop(job(product={"product_c": Decimal(58)})).state)
 
         assert [c.words for c in plain] == [CAUTIONS["starts"].words, CAUTIONS["ports"].words]
         assert "58 °C" in hot[-1].words
@@ -241,16 +234,14 @@ class TestFault:
         """What was seen and done; in a run the next container is weighed."""
         shop = Workshop().to_run()
         shop.off("0.1")
-        fault.note(shop.desk, shop.number, "creeps", " lock was loose, tightened ", shop.press)
+        fault.note(shop.desk, shop.number, "creeps-up", " lock was loose, tightened ", shop.press)
 
-        assert shop.entries()[-1].payload.note == (
-            "Dose creeps up or down: lock was loose, tightened"
-        )
+        assert shop.entries()[-1].payload.note == ("Dose creeps up: lock was loose, tightened")
         assert run.look(shop.desk, shop.state).next_container == 13
 
     @pytest.mark.parametrize(
         ("sign", "found", "words"),
-        [("smells", "x", r"pick one of the signs"), ("creeps", " ", r"Say what was found")],
+        [("smells", "x", r"pick one of the signs"), ("creeps-up", " ", r"Say what was found")],
     )
     def test_what_is_refused(self, sign, found, words):
         """A sign that is none, a finding that is missing."""

@@ -1,0 +1,92 @@
+"""``fillwright case``: a search for a fault as one file, written here and opened elsewhere."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fillwright.cli import files, terminal
+from fillwright.cli.journal import Store, place_of
+from fillwright.errors import BadInput
+
+__all__ = ["app"]
+
+app = typer.Typer(no_args_is_help=True, help="Write or open the case file of a fault.")
+
+
+@app.command("write")
+def write(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="Number of the job.")],
+    to: Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")],
+    *,
+    store: Store = None,
+    demo: Annotated[bool, typer.Option("--demo", help="The journal of the demo.")] = False,
+) -> None:
+    """Write the latest search for a fault of a job as one file to send.
+
+    Machine, job, the last doses, checks and answers; a file that is there is not replaced.
+    """
+    from fillwright.jobs.faultcase import case_file  # noqa: PLC0415  loaded when asked
+    from fillwright.records.case_file import case_to_bytes  # noqa: PLC0415
+    from fillwright.wiring import open_bench  # noqa: PLC0415
+
+    where = place_of(store, demo=demo)
+    if isinstance(where, Path) and not where.exists():
+        message = f"{where}: there is no journal there. Name it by --store, or use --demo."
+        raise BadInput(message, field="--store", given=str(where), code="missing")
+    bench = open_bench(where)
+    try:
+        data = case_to_bytes(case_file(bench.desk, job))
+    finally:
+        bench.close()
+    try:
+        with to.open("xb") as stream:
+            stream.write(data)
+    except FileExistsError as error:
+        message = f"{to} is there already and is not replaced. Give another name."
+        raise BadInput(message, field="FILE", given=str(to), code="choice") from error
+    except OSError as error:
+        message = f"{to} cannot be written: {error.strerror}. Give another place."
+        raise BadInput(message, field="FILE", given=str(to), code="not-available") from error
+    terminal.say(f"Wrote the case of job {job} to {to}.")
+
+
+@app.command("show")
+def show(
+    source: Annotated[Path, typer.Argument(metavar="FILE", help="A case file that was sent.")],
+    *,
+    check: Annotated[
+        str, typer.Option("--check", metavar="NUMBER", help="Show this check, as /14 or 14.")
+    ] = "",
+) -> None:
+    """Open a case file that was sent: what was seen and done, what it can be, what comes next.
+
+    Nothing in it is run, and nothing of it is kept.
+    """
+    from fillwright.jobs.faultcase import done_lines, look_into  # noqa: PLC0415  when asked
+    from fillwright.knowledge.faults_load import fault_book  # noqa: PLC0415
+    from fillwright.records.case_file import case_from_bytes  # noqa: PLC0415
+
+    sent = case_from_bytes(files.bytes_of(source))
+    look = look_into(sent, asked=check)
+    step = look.step
+    at = f"Check {step.number}: " if step.number else ""
+    lines = [
+        f"{at}{step.order} {step.why}",
+        *(f"  first: {need}" for need in step.needs),
+        *([f"  caution: {step.caution}"] if step.caution else []),
+        *(f"  {place}. {words}" for place, words in enumerate(step.steps, start=1)),
+        "",
+        *(f"{one.name}: {one.word}" for one in look.causes),
+        *([f"It may be two things: {look.pair}."] if look.pair else []),
+        *(f"Ruled out: {name}, by {by}" for name, by in look.ruled_out),
+        "",
+        *(f"{line.name}: {line.words}" for line in done_lines(fault_book(), sent.searched())),
+        *(f"{fact.name}: {fact.words}" for fact in (*sent.machine, *sent.facts)),
+    ]
+    if sent.doses_g:
+        lines.append(f"last doses as shown, g: {', '.join(map(str, sent.doses_g[-20:]))}")
+    for line in lines:
+        terminal.say(line)
