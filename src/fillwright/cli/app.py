@@ -38,7 +38,7 @@ app.command("restore")(journal.restore)
 app.command("rescue")(journal.rescue)
 app.command("export")(export.export)
 app.command("manual")(manual.manual)
-app.add_typer(case.app, name="case")
+app.command("case")(case.case)
 
 
 def _print_version(wanted: bool) -> None:  # noqa: FBT001  the option's own callback

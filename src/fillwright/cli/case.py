@@ -11,28 +11,42 @@ from fillwright.cli import files, terminal
 from fillwright.cli.journal import Store, place_of
 from fillwright.errors import BadInput
 
-__all__ = ["app"]
-
-app = typer.Typer(no_args_is_help=True, help="Write or open the case file of a fault.")
+__all__ = ["case"]
 
 
-@app.command("write")
-def write(
-    job: Annotated[str, typer.Argument(metavar="JOB", help="Number of the job.")],
-    to: Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")],
+def case(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="A case file that was sent; a new one with --job."),
+    ],
     *,
+    job: Annotated[
+        str | None,
+        typer.Option("--job", metavar="NUMBER", help="Write the latest search of this job."),
+    ] = None,
+    check: Annotated[
+        str, typer.Option("--check", metavar="NUMBER", help="Show this check, as /14 or 14.")
+    ] = "",
     store: Store = None,
     demo: Annotated[bool, typer.Option("--demo", help="The journal of the demo.")] = False,
 ) -> None:
-    """Write the latest search for a fault of a job as one file to send.
+    """Open the case of a fault that was sent, or write one to send.
 
-    Machine, job, the last doses, checks and answers; a file that is there is not replaced.
+    Opening shows what was seen and done, what it can be, what comes next; nothing in the file
+    is run, and nothing of it is kept. A file that is there is never replaced.
     """
+    if job is None:
+        _show(file, check)
+    else:
+        _write(job, file, place_of(store, demo=demo))
+
+
+def _write(job: str, to: Path, where: str | Path) -> None:
+    """Write the latest search for a fault of a job."""
     from fillwright.jobs.faultcase import case_file  # noqa: PLC0415  loaded when asked
     from fillwright.records.case_file import case_to_bytes  # noqa: PLC0415
     from fillwright.wiring import open_bench  # noqa: PLC0415
 
-    where = place_of(store, demo=demo)
     if isinstance(where, Path) and not where.exists():
         message = f"{where}: there is no journal there. Name it by --store, or use --demo."
         raise BadInput(message, field="--store", given=str(where), code="missing")
@@ -53,18 +67,8 @@ def write(
     terminal.say(f"Wrote the case of job {job} to {to}.")
 
 
-@app.command("show")
-def show(
-    source: Annotated[Path, typer.Argument(metavar="FILE", help="A case file that was sent.")],
-    *,
-    check: Annotated[
-        str, typer.Option("--check", metavar="NUMBER", help="Show this check, as /14 or 14.")
-    ] = "",
-) -> None:
-    """Open a case file that was sent: what was seen and done, what it can be, what comes next.
-
-    Nothing in it is run, and nothing of it is kept.
-    """
+def _show(source: Path, check: str) -> None:
+    """Print a case that was sent."""
     from fillwright.jobs.faultcase import done_lines, look_into  # noqa: PLC0415  when asked
     from fillwright.knowledge.faults_load import fault_book  # noqa: PLC0415
     from fillwright.records.case_file import case_from_bytes  # noqa: PLC0415

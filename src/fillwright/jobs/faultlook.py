@@ -26,6 +26,8 @@ _CAUSES: Final = 5
 _OTHERS: Final = 3
 _RULED_OUT: Final = 4
 _SURE_LINK: Final = 0.85
+_LEVELS: Final = ("in_control", "biased_low", "biased_high")
+_CLEAR: Final = 10.0
 _FLAMMABLE: Final = (
     "Flammable product: earthed, aired; nothing electric in the zone unless certified"
 )
@@ -103,13 +105,20 @@ class CaseLook:
 
 
 def signature_of(state: JobState) -> tuple[dict[str, float], int]:
-    """Return what the doses of the run say, in the classes of the fault data, and how many."""
+    """Return what the doses of the run say, in the classes of the fault data, and how many.
+
+    Nothing where they do not clearly wander: then what the person saw counts, and not a run
+    that was weighed too seldom to show it.
+    """
     seen = seen_in(state)
     if seen is None:
         return {}, 0
     found, nets_g = seen
     doses = [kg_from_g(net) for net in nets_g]
-    return signature_classes(found, doses, target=kg_from_g(state.known.aim_g)), len(doses)
+    classes = signature_classes(found, doses, target=kg_from_g(state.known.aim_g))
+    level = max((classes.get(name, 0.0) for name in _LEVELS), default=0.0)
+    wanders = max((classes[name] for name in classes if name not in _LEVELS), default=0.0)
+    return (classes, len(doses)) if wanders >= _CLEAR * level and wanders > 0.0 else ({}, 0)
 
 
 def preset(state: JobState, asked: str) -> str:

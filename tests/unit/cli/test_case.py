@@ -41,10 +41,10 @@ def called(*words):
 def test_a_case_is_written_and_opened_elsewhere(store, tmp_path):
     """The technician sees the next check, and another one by its number."""
     file = tmp_path / "case.json"
-    called("case", "write", "0417", file, "--store", store)
+    called("case", file, "--job", "0417", "--store", store)
 
-    assert "Check 14: Is the wheel lock tight?" in called("case", "show", file)
-    assert "Check 21: " in called("case", "show", file, "--check", "/21")
+    assert "Check 14: Is the wheel lock tight?" in called("case", file)
+    assert "Check 21: " in called("case", file, "--check", "/21")
 
 
 def test_a_file_that_is_there_is_not_replaced(store, tmp_path):
@@ -52,6 +52,6 @@ def test_a_file_that_is_there_is_not_replaced(store, tmp_path):
     file = tmp_path / "case.json"
     file.write_text("mine")
     with pytest.raises(BadInput, match="is not replaced"):
-        called("case", "write", "0417", file, "--store", store)
+        called("case", file, "--job", "0417", "--store", store)
 
     assert file.read_text() == "mine"
