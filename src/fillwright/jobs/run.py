@@ -93,7 +93,7 @@ def start(
             raise BadInput(message, field="reason", code="missing")
         fact = RunStarted(
             first_container=state.filled_to + 1,
-            sd_g=None if proof is None else proof.sd_g,
+            sd_g=None if proof is None else proof.dose_sd_g,
             sd_readings=0 if proof is None else proof.shots,
             without_proof=without_proof.strip(),
         )

@@ -204,7 +204,7 @@ def _recognised(state: JobState, row: _Row) -> Signature:
     """Return what the science makes of a row."""
     facts = state.known
     proof = state.proof
-    guess = None if proof is None or proof.sd_g <= 0 else kg_from_g(proof.sd_g)
+    guess = None if proof is None or proof.dose_sd_g <= 0 else kg_from_g(proof.dose_sd_g)
     return recognise(
         [kg_from_g(net) for net in row.nets_g],
         target=kg_from_g(facts.aim_g),

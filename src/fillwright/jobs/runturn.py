@@ -103,8 +103,8 @@ def advised_turn(state: JobState, book: RunBook) -> Turn:
 
 def _spread_g(state: JobState, book: RunBook) -> float:
     """Return the sd of a dose in grams: from the proof, else from the run so far."""
-    if state.proof is not None and state.proof.sd_g > 0:
-        return state.proof.sd_g
+    if state.proof is not None and state.proof.dose_sd_g > 0:
+        return state.proof.dose_sd_g
     watch = book.watch
     least = 5
     if watch is not None and watch.count >= least:

@@ -245,6 +245,13 @@ class ProofJudged:
     looked_at: int | None = None
     plot_seed: int | None = None
 
+    @property
+    def dose_sd_g(self) -> float:
+        """Return the sd of a dose to go on with; its bound where the scale's step hides it."""
+        if self.spread_g is not None:
+            return self.spread_g
+        return self.sd_g if self.spread_upper_g is None else self.spread_upper_g
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProofJudgedFirst:
