@@ -75,7 +75,7 @@ def test_set_up_asks_for_the_air_tick_and_keeps_readings(shared, visitors):
     visitor.press("1")
     page.keyboard.type("5.9")
     visitor.press("Enter")
-    expect(page.locator("#order")).to_contain_text("Product in the hopper")
+    expect(page.locator("#order")).to_contain_text("Nozzle 5 mm above the lip")
     expect(page.locator(".wires")).to_contain_text("5.9 bar")
 
 
@@ -83,15 +83,15 @@ def test_a_step_that_cannot_be_done_needs_a_reason(shared, visitors):
     """The question opens in the page, refuses an empty reason, and keeps what was typed."""
     visitor = visitors(shared)
     page = visitor.open(f"/job/{AT_MATCH}/setup")
-    expect(page.locator("#order")).to_contain_text("Product in the hopper")
+    expect(page.locator("#order")).to_contain_text("Nozzle 5 mm above the lip")
 
     visitor.click("[data-ask=ask-cannot]")
     visitor.press("Enter")
     expect(page.locator("#ask-cannot .wrong")).to_contain_text("Say why")
-    page.locator("#why-cannot").fill("thermometer is broken")
+    page.locator("#why-cannot").fill("no bar to measure with")
     visitor.press("Enter")
 
-    expect(page.locator("#notes")).to_contain_text("Not done: thermometer is broken")
+    expect(page.locator("#notes")).to_contain_text("Not done: no bar to measure with")
 
 
 def test_trim_turns_and_weighs_until_it_is_on_the_aim(shared, visitors):
