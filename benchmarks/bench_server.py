@@ -88,10 +88,14 @@ def serve(store: Path) -> tuple[subprocess.Popen[bytes], int]:
     for _ in range(600):
         try:
             with socket.create_connection(("127.0.0.1", port), timeout=0.1):
-                return server, port
+                break
         except OSError:
             time.sleep(0.05)
-    sys.exit("the server did not answer")
+    # The port takes calls before the server is up; what is timed begins when it answers.
+    line = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    line.request("GET", "/favicon.ico")
+    line.getresponse().read()
+    return server, port
 
 
 def answer(line: http.client.HTTPConnection, method: str, path: str, body: str = "") -> bytes:

@@ -8,6 +8,7 @@ import threading
 import webbrowser
 from collections.abc import Callable
 from dataclasses import replace
+from importlib import import_module
 from typing import Any, Final
 
 import uvicorn
@@ -80,6 +81,8 @@ def serve(
         say(f"Other devices are let in by the code at {address}devices")
     if bench.link is not None:
         bench.link.start()
+    # Loaded before the first call: a page of a run would wait longer for this than for itself.
+    import_module("scipy.special")
     threading.Thread(target=_warm, args=(bench,), name="warm up", daemon=True).start()
     if open_browser:
         threading.Timer(0.5, webbrowser.open, args=(address,)).start()
