@@ -26,8 +26,6 @@ __all__ = [
     "path_of",
 ]
 
-_AMBIENT = 101_325.0
-
 Metre = Annotated[float, Real(above=0, at_most=100)]
 Pascal = Annotated[float, Real(at_least=0, at_most=100000000)]
 Seconds = Annotated[float, Real(at_least=0, at_most=100000)]
@@ -196,7 +194,7 @@ def path_of(pieces: tuple[PieceGiven, ...]) -> tuple[Piece, ...]:
 
 def drive_of(given: DriveGiven) -> Drive:
     """Return the drive of the science."""
-    from fillwright.science.air import AirPassage  # noqa: PLC0415  loaded when asked
+    from fillwright.science.air import AMBIENT, AirPassage  # noqa: PLC0415  loaded when asked
     from fillwright.science.drive import Drive  # noqa: PLC0415  loaded when asked
 
     defaults = {
@@ -209,7 +207,7 @@ def drive_of(given: DriveGiven) -> Drive:
         return Drive(
             bore=given.air_bore_m,
             rod=given.rod_m,
-            supply_pressure=_AMBIENT + given.gauge_pa,
+            supply_pressure=AMBIENT + given.gauge_pa,
             supply=AirPassage(conductance=given.supply.c_m3_s_pa, critical_ratio=given.supply.b),
             meter_out=AirPassage(
                 conductance=given.meter_out.c_m3_s_pa, critical_ratio=given.meter_out.b

@@ -25,7 +25,6 @@ _SOURCES = (
     "ISO 6358-1:2013 (from memory)",
     "Metzner and Reed, AIChE J. 1, 434 (1955) (from memory)",
 )
-_GRAVITY = 9.80665
 _SHOWN_RELEASE = 20_000.0
 
 _SYRUP: dict[str, Any] = {"model": "newtonian", "density_kg_m3": 1400, "viscosity_pa_s": 5}
@@ -95,7 +94,7 @@ def recharge_limit(given: RechargeLimitGiven) -> RechargeLimitAnswer:
     found = stroke.recharge_limit(
         path_table(path, curve, density, points=960),
         swept=swept,
-        head_pressure=density * _GRAVITY * given.head_m,
+        head_pressure=density * stroke.GRAVITY * given.head_m,
         vapour_pressure=given.product.vapour_pressure_pa or 0.0,
         release_pressure=_SHOWN_RELEASE if release is None else release,
         dwell=given.dwell_s or 0.0,
@@ -172,6 +171,7 @@ def discharge(given: DischargeGiven) -> DischargeAnswer:
     import numpy as np  # noqa: PLC0415  loaded when asked
 
     from fillwright.science.drive import steady_speed  # noqa: PLC0415  loaded when asked
+    from fillwright.science.stroke import GRAVITY  # noqa: PLC0415  loaded when asked
     from fillwright.science.stroke_times import discharge_times  # noqa: PLC0415  loaded when asked
     from fillwright.science.wet_tables import path_table  # noqa: PLC0415  loaded when asked
     from fillwright.science.wetpath import pressure_loss  # noqa: PLC0415  loaded when asked
@@ -179,7 +179,7 @@ def discharge(given: DischargeGiven) -> DischargeAnswer:
     curve, path, drive = curve_of(given.product), path_of(given.path), drive_of(given.drive)
     density = given.product.density_kg_m3
     area = math.pi / 4.0 * given.cylinder.bore_m**2
-    rise = density * _GRAVITY * (given.rise_m or 0.0)
+    rise = density * GRAVITY * (given.rise_m or 0.0)
     steady = steady_speed(
         drive, area, lambda flow: pressure_loss(path, flow, curve, density).total + rise
     )

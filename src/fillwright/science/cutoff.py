@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from fillwright.errors import BadInput
 from fillwright.science.flow_curve import FlowCurve
 from fillwright.science.given_many import all_above_zero, all_from_zero
+from fillwright.science.stroke import GRAVITY
 from fillwright.science.wetpath import Piece, pressure_loss
 
 __all__ = [
@@ -25,7 +26,6 @@ __all__ = [
     "yield_holds",
 ]
 
-GRAVITY: Final = 9.80665
 _SLIDES: Final = 3.682_367_6
 _PINNED: Final = 7.663_411_9
 _HALVINGS: Final = 80
