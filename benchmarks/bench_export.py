@@ -12,7 +12,7 @@ from decimal import Decimal
 
 import openpyxl
 
-from fillwright.jobs.tables import WEIGHED
+from fillwright.jobs.files.tables import WEIGHED
 from fillwright.records.table import Table
 from fillwright.report.spreadsheet import write_csv, write_workbook
 
@@ -26,7 +26,7 @@ def row(i: int) -> tuple[str | int | Decimal | None, ...]:
     at = f"2031-03-05T08:{i // 60 % 60:02d}:{i % 60:02d}.000Z"
     told = ("0417", at, "CET", "AB", "bench 1", "NE-0417", "dose", net + Decimal("26.40"), "g")
     rest = ("gross", Decimal("26.40"), net, 12 * i, 12 * i, Decimal("51.15"), "on", "", "")
-    return (*told, *rest, "scale", f"01a22606-4561-7706-acf0-{i:012x}")
+    return (*told, *rest, "scale", "", "", None, f"01a22606-4561-7706-acf0-{i:012x}")
 
 
 def bare(rows: list[tuple[str | int | Decimal | None, ...]]) -> None:

@@ -7,7 +7,6 @@ names of parts after the page (``trims proofs``) make those alone.
 
 from __future__ import annotations
 
-import re
 import sys
 from pathlib import Path
 
@@ -17,10 +16,12 @@ import calibrate_proofs
 import calibrate_signature
 import calibrate_suspects
 import calibrate_trim_rules
+from calibrate_tables import written
 
 PARTS = {
     "promises": calibrate_promises.tables,
     "trims": calibrate_trim_rules.tables,
+    "anew": calibrate_trim_rules.anew_tables,
     "proofs": calibrate_proofs.tables,
     "suspects": calibrate_suspects.tables,
     "signature": calibrate_signature.tables,
@@ -36,17 +37,6 @@ def main() -> None:
             print(text, end="\n\n", flush=True)
             if page is not None:
                 written(page, text)
-
-
-def written(page: Path, text: str) -> None:
-    """Put a table in the place that its mark holds on the page."""
-    mark = text.partition("\n")[0]
-    old = page.read_text(encoding="utf-8")
-    pattern = rf"{re.escape(mark)}.*?<!-- end -->"
-    new, times = re.subn(pattern, lambda _: text, old, flags=re.DOTALL)
-    if times != 1:
-        sys.exit(f"{page} has {times} places for {mark}; it needs one")
-    page.write_text(new, encoding="utf-8")
 
 
 if __name__ == "__main__":

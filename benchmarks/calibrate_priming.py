@@ -107,7 +107,33 @@ def tables() -> Iterator[str]:
     rows = [f"| {told} | {reliability(crowd[kind])} |" for kind, told in KINDS.items()]
     yield table("reliability", f"purges | {names}", rows)
     yield table("rules", f"rule, purges of the first row | {head}", list(rules()))
+    yield table("priors", f"what is thought beforehand | purges | {head}", list(priors()))
     yield table("second", f"purges | {head}", list(second_starts()))
+
+
+def priors() -> Iterator[str]:
+    """Yield what other beliefs before the first shot, and a higher probability, come to."""
+    for seed, kind in enumerate(("plain", "power", "double", "late")):
+        for told, prior, level in (
+            ("as shipped", PrimingPrior(), 0.83),
+            ("slow ends in 35 of 100", PrimingPrior(slow_share=0.35), 0.83),
+            (
+                "slow ends in 35, late pockets in 15",
+                PrimingPrior(slow_share=0.35, late_share=0.15),
+                0.83,
+            ),
+            (
+                "slow ends in 60 of 100, probability 0.93",
+                PrimingPrior(slow_share=0.6),
+                0.93,
+            ),
+        ):
+            rng = np.random.default_rng([9, seed])
+            ends = [
+                flush(purge_of(kind, rng), prior=prior, probability=level)
+                for _ in range(PURGES // 2)
+            ]
+            yield f"| {told} | {KINDS[kind]} | {outcome(ends)} |"
 
 
 def rules() -> Iterator[str]:

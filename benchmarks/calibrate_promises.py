@@ -18,7 +18,7 @@ from calibrate_purges import purge_of
 from calibrate_signature import MACHINES, Tally, drawn
 from calibrate_suspects import crowd as alarms
 from calibrate_tables import ratio_of, share_of, table
-from calibrate_trim_rules import crowd, trim_taught
+from calibrate_trim_rules import Rule, crowd, trim_taught, trim_typed, trim_unseen
 from calibrate_trims import KINDS as TRIMS
 from calibrate_trims import Trimmed, trim_ours
 
@@ -100,13 +100,33 @@ def inside(kind: str, runs: int) -> Found:
 
 
 def over(kind: str, runs: int) -> Found:
-    """Return how many shots of a hundred pass the upper limit; the error counts trims."""
-    ends = trimmed(kind, runs)
+    """Return how many shots of a hundred pass the upper limit."""
+    return over_of(trimmed(kind, runs))
+
+
+def over_of(ends: tuple[Trimmed, ...]) -> Found:
+    """Return how many shots of a hundred of some trims pass the limit; the error counts trims."""
     found, error = ratio_of(
         np.array([end.over for end in ends], dtype=float),
         np.array([end.shots for end in ends], dtype=float),
     )
     return 100.0 * found, 100.0 * error
+
+
+@lru_cache(maxsize=8)
+def trimmed_told(kind: str, rule: Rule, runs: int) -> tuple[Trimmed, ...]:
+    """Trim so many invented machines of a kind by a rule that was told something."""
+    return tuple(crowd(kind, rule, runs))
+
+
+def inside_told(kind: str, rule: Rule, runs: int) -> Found:
+    """Return how many of a hundred of those trims that were called done are truly inside."""
+    return percent(np.array([end.inside for end in trimmed_told(kind, rule, runs) if end.done]))
+
+
+def over_told(kind: str, rule: Rule, runs: int) -> Found:
+    """Return how many shots of a hundred of those trims pass the upper limit."""
+    return over_of(trimmed_told(kind, rule, runs))
 
 
 def inside_known(kind: str, runs: int) -> Found:
@@ -231,6 +251,26 @@ def _trims() -> Iterator[Promise]:
                 40,
             )
     yield Promise(
+        f"trim, {TRIMS['air']}, told that the flush was not weighed: truly inside when done, %",
+        AT_LEAST,
+        90,
+        lambda n: inside_told("air", trim_unseen, n),
+        500,
+        40,
+    )
+    for kind, rule, words in (
+        ("air", trim_unseen, "the flush"),
+        ("dense_low", trim_typed, "the density"),
+    ):
+        yield Promise(
+            f"trim, {TRIMS[kind]}, told that {words} was not weighed: shots over, %",
+            AT_MOST,
+            5,
+            lambda n, k=kind, r=rule: over_told(k, r, n),
+            500,
+            40,
+        )
+    yield Promise(
         "trim, known from five trims: truly inside when done, %",
         AT_LEAST,
         90,
@@ -287,7 +327,7 @@ def _proofs() -> Iterator[Promise]:
     yield Promise(
         "bound of a rounded sd (profile likelihood) above the true one, %",
         AT_LEAST,
-        80,
+        95,
         sd_above,
         400,
         40,

@@ -1,8 +1,11 @@
-"""How the tables of the calibration page are printed: figures with their standard errors."""
+"""How tables of pages are printed and put in their place: figures with standard errors."""
 
 from __future__ import annotations
 
 import math
+import re
+import sys
+from pathlib import Path
 
 import numpy as np
 
@@ -38,3 +41,14 @@ def table(name: str, head: str, rows: list[str]) -> str:
     rule = "| " + " | ".join("---" for _ in head.split(" | ")) + " |"
     body = "\n".join([f"| {head} |", rule, *rows])
     return f"<!-- {name} -->\n\n{body}\n\n<!-- end -->"
+
+
+def written(page: Path, text: str) -> None:
+    """Put a table in the place that its mark holds on a page."""
+    mark = text.partition("\n")[0]
+    old = page.read_text(encoding="utf-8")
+    pattern = rf"{re.escape(mark)}.*?<!-- end -->"
+    new, times = re.subn(pattern, lambda _: text, old, flags=re.DOTALL)
+    if times != 1:
+        sys.exit(f"{page} has {times} places for {mark}; it needs one")
+    page.write_text(new, encoding="utf-8")

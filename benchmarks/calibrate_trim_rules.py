@@ -5,12 +5,14 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 from calibrate_tables import mean, ratio_of, share, table
 from calibrate_trims import (
+    ABOVE,
     KINDS,
+    MOST,
     Machine,
     Trimmed,
     machine_of,
@@ -19,6 +21,7 @@ from calibrate_trims import (
 )
 
 from fillwright.science.trim import history_of
+from fillwright.science.trim_step import TrimPrior
 
 MACHINES = 500
 HEAD = (
@@ -47,15 +50,39 @@ MORE_RULES: dict[str, Rule] = {
         m, r, start=1.0, row=3
     ),
 }
+UNSEEN_AIR = TrimPrior(air_chance=0.6)
+TYPED_DENSITY = TrimPrior(slope_sd=0.065)
+"""What the jobs tell the trim where the flush, or the density of this batch, was not weighed."""
+
+
+def trim_unseen(machine: Machine, rng: np.random.Generator) -> Trimmed:
+    """Trim a machine whose flush was not weighed, and say so."""
+    return trim_ours(machine, rng, prior=UNSEEN_AIR)
+
+
+def trim_typed(machine: Machine, rng: np.random.Generator) -> Trimmed:
+    """Trim with a density that was not weighed of this batch, and say so."""
+    return trim_ours(machine, rng, prior=TYPED_DENSITY)
+
+
+_UNSEEN: dict[str, Rule] = {"ours, told that the flush was not weighed": trim_unseen}
+_TYPED: dict[str, Rule] = {"ours, told that the density was not weighed": trim_typed}
+TOLD: dict[str, dict[str, Rule]] = {
+    "plain": {**_UNSEEN, **_TYPED},
+    "air": _UNSEEN,
+    "dense_low": _TYPED,
+}
 TAUGHT = ("plain", "dense_low", "air", "rough", "rougher", "heavy")
 PAST = 5
+ANEW = ("plain", "drift", "wild", "above")
+ANEW_MACHINES = 200
 
 
 def tables() -> Iterator[str]:
     """Yield what each rule comes to on each kind of machine."""
     rows = []
     for kind, told in KINDS.items():
-        rules = RULES | MORE_RULES if kind == "plain" else RULES
+        rules = RULES | TOLD.get(kind, {}) | (MORE_RULES if kind == "plain" else {})
         rows += [
             f"| {told} | {name} | {outcome(crowd(kind, rule, MACHINES))} |"
             for name, rule in rules.items()
@@ -70,6 +97,17 @@ def tables() -> Iterator[str]:
     yield table("small", f"dose over cylinder | {HEAD}", list(by_size()))
 
 
+def anew_tables() -> Iterator[str]:
+    """Yield what it comes to when a trim that does not settle begins anew, and when it ends."""
+    rows = []
+    for kind in ANEW:
+        for words, begins in (("ends undone", False), ("begins anew, once", True)):
+            ends = crowd(kind, partial(trim_ours, begins_anew=begins), ANEW_MACHINES)
+            rows.append(f"| {KINDS.get(kind, ABOVE)} | {words} | {outcome(ends)} |")
+            print(rows[-1], file=sys.stderr, flush=True)
+    yield table("anew", f"machines | after {MOST} shots it | {HEAD}", rows)
+
+
 def crowd(kind: str, rule: Rule, count: int) -> list[Trimmed]:
     """Trim so many machines, the same ones by every rule."""
     return [
@@ -81,7 +119,7 @@ def crowd(kind: str, rule: Rule, count: int) -> list[Trimmed]:
 @lru_cache(maxsize=32)
 def machines(kind: str, count: int) -> tuple[Machine, ...]:
     """Draw so many machines of a kind."""
-    rng = np.random.default_rng([61, list(KINDS).index(kind)])
+    rng = np.random.default_rng([61, [*KINDS, "above"].index(kind)])
     return tuple(machine_of(kind, rng) for _ in range(count))
 
 

@@ -7,11 +7,13 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from fillwright.jobs.trim.unsettled import MOST_SHOTS, SECOND_PROBABILITY
 from fillwright.science.trim import Direction, PastTrim, ShotGroup, TrimStep, next_setting
 
-MOST = 15
+MOST = MOST_SHOTS
 WITHIN = 0.005
 OVER = 1.01
+_TOLD_PLAY = 0.01
 
 KINDS = {
     "plain": "straight line, as the model has it",
@@ -29,6 +31,8 @@ KINDS = {
     "wheel": "hand wheel twice as coarse as told",
     "play": "lost motion of 2 % of the cylinder, told 1 %",
 }
+ABOVE = "wheel come to from above before the first shot, which nobody told"
+"""A kind of its own, ``above``: no promise is made for it."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +55,7 @@ class Machine:
     fade: float
     wild: float
     heavy: bool
+    is_above: bool
 
     def mean_at(self, place: float, shots: int) -> float:
         """Return the mean dose of a stop after so many shots, air left out."""
@@ -91,6 +96,7 @@ def machine_of(
         fade=rng.uniform(1.0, 4.0),
         wild=0.1 if kind == "wild" else 0.0,
         heavy=kind == "heavy",
+        is_above=kind == "above",
     )
 
 
@@ -113,7 +119,10 @@ class Bench:
         if via is not None:
             moved = max(self._shown - via, 0.0)
             self._stop = min(self._stop, via + min(self.machine.play, moved))
-        self._stop = max(self._stop, place) if via is not None else place
+        stays = via is not None or self.machine.is_above
+        self._stop = max(self._stop, place) if stays else place
+        if self.machine.is_above and not self.groups:
+            self._stop = place + self.machine.play
         self._shown = place
         self._wheel = self.machine.wheel * self.rng.standard_normal()
         self.groups.append(ShotGroup(setting=place, readings=()))
@@ -158,18 +167,20 @@ def trim_ours(
     *,
     probability: float = 0.9,
     alpha: float = 0.05,
+    begins_anew: bool = False,
     **known: object,
 ) -> Trimmed:
-    """Trim by the advice of the science."""
+    """Trim by the advice of the science; what does not settle may begin anew from below, once."""
     bench = Bench(machine=machine, rng=rng)
+    since, wanted = 0, probability
 
     def ask() -> TrimStep:
         return next_setting(
-            bench.groups,
+            bench.groups[since:],
             target=machine.target,
             upper_limit=OVER * machine.target,
             within=WITHIN,
-            probability=probability,
+            probability=wanted,
             alpha=alpha,
             cylinder=machine.cylinder,
             density=machine.told_density,
@@ -178,12 +189,17 @@ def trim_ours(
         )
 
     act = ask()
-    while not act.done and bench.shots < MOST:
-        if not bench.groups or act.direction is not Direction.STAY:
+    while not act.done:
+        if sum(len(group.readings) for group in bench.groups[since:]) >= MOST:
+            if since or not begins_anew or not act.feasible:
+                break
+            since, wanted = len(bench.groups), max(probability, SECOND_PROBABILITY)
+            bench.turn(act.setting, max(act.setting - 2.0 * _TOLD_PLAY * machine.cylinder, 0.0))
+        elif not bench.groups or act.direction is not Direction.STAY:
             bench.turn(act.setting, act.via)
         bench.shoot()
         act = ask()
-    return _ended(bench, done=act.done, stated=act.p_within)
+    return _ended(bench, done=act.done, stated=act.p_within, since=since)
 
 
 def trim_by_proportion(
@@ -208,7 +224,7 @@ def trim_by_proportion(
     return _ended(bench, done=hits == row, stated=math.nan)
 
 
-def _ended(bench: Bench, *, done: bool, stated: float) -> Trimmed:
+def _ended(bench: Bench, *, done: bool, stated: float, since: int = 0) -> Trimmed:
     """Return how a trim ended: whether the mean of the next dose is inside, without air."""
     m = bench.machine
     off = abs(bench.mean() / m.target - 1.0)
@@ -220,7 +236,7 @@ def _ended(bench: Bench, *, done: bool, stated: float) -> Trimmed:
         inside=off <= WITHIN,
         stated=stated,
         past=PastTrim(
-            shots=tuple(bench.groups),
+            shots=tuple(bench.groups[since:]),
             target=m.target,
             cylinder=m.cylinder,
             density=m.told_density,

@@ -25,10 +25,12 @@ from pathlib import Path
 
 import httpx2
 
-from fillwright.jobs import match, run
 from fillwright.jobs.catalogue import list_person
 from fillwright.jobs.desk import Press, keep_on_site
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job, propose_aim
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
 from fillwright.records.entries import ScaleLineKept
 from fillwright.store.verify import verify
 from fillwright.wiring import maker
@@ -87,6 +89,7 @@ def prepare(store: Path, tty_path: Path, doses: int) -> Decimal:
     open_job(desk, replace(facts, aim_g=propose_aim(desk, facts).aim_g), press)
     match.take(desk, JOB, press)
     run.start(desk, JOB, press, without_proof="a test")
+    firstjar.look_at_first(desk, JOB, dict.fromkeys(firstjar.KEYS), press)
     keep_on_site(desk, [ScaleLineKept(port=str(tty_path), form=FORM)], press)
     aim_g = desk.book.job(JOB).known.aim_g
     desk.journal.close()

@@ -6,6 +6,7 @@ The journal is filled once, by playing jobs on the simulated bench; every server
 from __future__ import annotations
 
 import contextlib
+import importlib.util
 import os
 import re
 import shutil
@@ -17,34 +18,40 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import httpx2
-import numpy as np
 import pytest
+import stages
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
 
-from fillwright.jobs.desk import Desk, Press
+from fillwright.jobs.desk import Press
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job, propose_aim
-from fillwright.records.entities import JobFacts
-from fillwright.records.fold import JobState
-from fillwright.scale.simulated import bench_from
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
 from fillwright.wiring import maker
 from fillwright.wiring.bench import desk_on
-from fillwright.wiring.demo import seed_demo
-from fillwright.wiring.player import play
 
 pytestmark = pytest.mark.browser
 
-START_S = 60
+START_S = 180
 PATIENCE_MS = 15_000
 SHOTS = Path(__file__).parents[2] / "docs" / "shots"
 DESK = {"width": 1180, "height": 820}
 PHONE = {"width": 390, "height": 844}
 
-TO_TRIM, TO_SAMPLE, TO_HELD, TO_SIGN, TO_PROVE = "0201", "0202", "0203", "0204", "0205"
+STEADY = "0101"
+TO_TRIM, TO_SAMPLE, TO_HELD = stages.TO_TRIM, stages.TO_SAMPLE, stages.TO_HELD
+TO_SIGN, TO_PROVE = stages.TO_SIGN, stages.TO_PROVE
+
+RULES = (
+    "{resultTypes: ['violations'], "
+    "runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}"
+)
 
 expect.set_options(timeout=PATIENCE_MS)
 
@@ -63,17 +70,23 @@ class Server:
         """Address of its pages."""
         return f"http://127.0.0.1:{self.port}"
 
+    def command(self) -> list[str]:
+        """Return what starts it."""
+        command = [sys.executable, "-m", "fillwright", self.kind, "--no-browser"]
+        return [*command, "--port", str(self.port), "--store", str(self.store)]
+
     def start(self) -> None:
         """Start it and wait until it answers."""
-        command = [sys.executable, "-m", "fillwright", self.kind, "--no-browser"]
-        command += ["--port", str(self.port), "--store", str(self.store)]
-        self.child = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+        self.child = subprocess.Popen(self.command(), stdout=subprocess.DEVNULL)
         end = time.monotonic() + START_S
         while time.monotonic() < end:
-            if self.child.poll() is not None:
-                pytest.fail(f"the server ended with {self.child.returncode}", pytrace=False)
+            # Waits for its end, so that asking again and again takes no time from its start.
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                ended = self.child.wait(0.25)
+                pytest.fail(f"the server ended with {ended}", pytrace=False)
             with contextlib.suppress(httpx2.TransportError):
-                httpx2.get(self.url, timeout=2)
+                # A small thing: the job list of many jobs may take longer than one asking.
+                httpx2.get(f"{self.url}/static/icon.svg", timeout=2)
                 return
         pytest.fail("the server does not answer", pytrace=False)
 
@@ -176,6 +189,13 @@ class Visitor:
         expect(self.page.locator("#seat")).to_be_hidden()
         expect(self.page.locator("#weight")).to_be_editable()
 
+    def let_in(self, sender: str, send: Callable[[], int]) -> None:
+        """Let a program weigh beside this page, as a person does when it asks."""
+        assert send() == 423
+        expect(self.page.locator("#program")).to_contain_text(sender)
+        self.click("#program button[value=yes]")
+        expect(self.page.locator("#program")).to_be_hidden()
+
     def weigh(self) -> str:
         """Keep what the simulated scale settles at, and return the order that comes then."""
         self._turn()
@@ -212,52 +232,8 @@ def free_port() -> int:
 def seeded(tmp_path_factory) -> Path:
     """A journal with jobs at every stage, played once on the simulated bench."""
     path = tmp_path_factory.mktemp("seeded") / "bench.sqlite"
-    desk = desk_on(path)
-    seed_demo(desk)
-    _played(desk, TO_TRIM, lambda s: len(s.empties) >= 10 and len(s.steps) >= 9)
-    _played(desk, TO_SAMPLE, lambda s: bool(s.samples) and _left(s) <= 2)
-    _played(desk, TO_HELD, lambda s: bool(s.open_spans) and s.run is not None, drop_at=30)
-    _played(desk, TO_SIGN, lambda s: s.lot is not None)
-    _played(desk, TO_PROVE, lambda s: _shots_left(s) == 3)
-    desk.journal.close()
+    stages.fill_with_stages(path)
     return path
-
-
-def _facts(number: str) -> JobFacts:
-    return replace(maker.JOBS[0], number=number, lot_code=f"NE-{number}")
-
-
-def _left(state: JobState) -> int:
-    """How many of the sample are still to be weighed."""
-    weighed = {w.fact.container for w in state.weighings if w.counts}
-    return len([n for drawn in state.samples for n in drawn.containers if n not in weighed])
-
-
-def _shots_left(state: JobState) -> int | None:
-    """How many shots of the open proving run are still to be weighed."""
-    if state.proof_plan is None or state.proof is not None:
-        return None
-    return state.proof_plan.shots - len([w for w in state.proof_shots if w.counts])
-
-
-def _played(
-    desk: Desk, number: str, until: Callable[[JobState], bool], *, drop_at: int | None = None
-) -> None:
-    """Open a job and play it to where it shall stand; the dose drops at a container."""
-    person = maker.PEOPLE[0]
-    facts = _facts(number)
-    aimed = replace(facts, aim_g=propose_aim(desk, facts).aim_g)
-    open_job(desk, aimed, Press(person=person.initials))
-    # Drawn as the demo draws it, so that the machine is the same when a server goes on.
-    chance = np.random.Generator(np.random.PCG64([20, int(number)]))
-    bench = bench_from(aimed, chance, time.monotonic)
-
-    def stop(state: JobState) -> bool:
-        if drop_at is not None and state.filled_to >= drop_at and not state.open_spans:
-            bench.machine.creep_on(-0.02 * bench.machine.mean_dose_g)
-        return until(state)
-
-    play(desk, number, bench, person, until=stop, seed=5)
 
 
 @pytest.fixture(scope="session")
@@ -278,6 +254,27 @@ def server(seeded, tmp_path) -> Iterator[Server]:
     started.start()
     yield started
     started.stop()
+
+
+@pytest.fixture
+def steady_run(tmp_path) -> Iterator[tuple[Server, Decimal]]:
+    """A server without a simulated scale, a run of many jars before it, what one at aim shows."""
+    store = tmp_path / "bench.sqlite"
+    desk = desk_on(store)
+    press = Press(person="AB")
+    facts = replace(
+        maker.JOBS[0], number=STEADY, lot_code=f"NE-{STEADY}", lot_size=5000, weigh_every=1
+    )
+    open_job(desk, replace(facts, aim_g=propose_aim(desk, facts).aim_g), press)
+    match.take(desk, STEADY, press)
+    run.start(desk, STEADY, press, without_proof="a test")
+    firstjar.skip_look(desk, STEADY, "a test", press)
+    known = desk.book.job(STEADY).known
+    desk.journal.close()
+    server = Server(store, free_port(), kind="serve")
+    server.start()
+    yield server, (known.aim_g + known.container.tare_g).quantize(Decimal("0.1"))
+    server.stop()
 
 
 @pytest.fixture(scope="module")
@@ -330,3 +327,24 @@ def _listen(visitor: Visitor, message) -> None:
     """Remember errors of the page; an answer with a status is told by the page itself."""
     if message.type in ("error", "warning") and "Failed to load resource" not in message.text:
         visitor.errors.append(message.text)
+
+
+@pytest.fixture(scope="session")
+def engine() -> str:
+    """The engine as text, from the package that ships it."""
+    found = importlib.util.find_spec("axe_playwright_python")
+    if found is None or found.origin is None:
+        pytest.skip("The accessibility engine is not installed: pip install -e .[test]")
+    return (Path(found.origin).parent / "axe.min.js").read_text(encoding="utf-8")
+
+
+def violations(page, engine) -> list[str]:
+    """What the engine finds on a page as it stands."""
+    # As high as the page: the foot bar, which stays in view, then covers nothing.
+    size = page.viewport_size
+    high = page.evaluate("document.documentElement.scrollHeight")
+    page.set_viewport_size({"width": size["width"], "height": max(high, size["height"])})
+    page.evaluate(engine)
+    found = page.evaluate(f"() => axe.run(document, {RULES})")["violations"]
+    page.set_viewport_size(size)
+    return [f"{one['id']}: {node['html'][:110]}" for one in found for node in one["nodes"][:2]]

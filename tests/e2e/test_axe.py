@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-
 import pytest
 
 from .conftest import (
@@ -17,6 +14,7 @@ from .conftest import (
     TO_TRIM,
     Server,
     free_port,
+    violations,
 )
 
 pytestmark = pytest.mark.browser
@@ -26,13 +24,24 @@ PAGES = (
     "/jobs/new",
     "/people",
     "/settings",
+    "/demo",
     "/data",
     "/manual",
     "/devices",
     "/scale",
+    "/machines",
+    "/machines?name=East%20filler",
+    "/machines/describe?from=medium",
+    "/job/0104/edge",
+    "/job/0102/often",
+    "/job/0104/map",
+    "/job/0102/budget?claim=0.2",
     "/nothing",
     "/job/0101",
     "/job/0101/facts",
+    "/job/0101/cost",
+    "/quote?like=0101",
+    "/inspector?seed=7",
     "/job/0101/strip",
     "/job/0101/release",
     "/job/0104/match",
@@ -42,41 +51,24 @@ PAGES = (
     "/job/0103/prove",
     "/job/0102/run",
     "/job/0102/run?ask=pause",
+    "/job/0102/run?ask=person",
+    "/job/0102/photo",
+    "/job/0102/photo?fault=1",
+    "/trace",
+    "/trace?code=NE-0101",
+    "/trace?code=NE-9999",
+    "/complaint?code=NE-0101&container=70",
     "/job/0102/run?ask=finish",
     "/job/0102/run?ask=spoilt",
+    "/job/0102/run?ask=hold",
     "/job/0102/fault",
     f"/job/{TO_HELD}/held",
     f"/job/{TO_SAMPLE}/release",
     f"/job/{TO_SIGN}/release",
 )
-RULES = (
-    "{resultTypes: ['violations'], "
-    "runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}"
-)
 
 
 ON_A_PHONE = tuple(path for path in PAGES if path.startswith("/job/"))
-
-
-@pytest.fixture(scope="module")
-def engine() -> str:
-    """The engine as text, from the package that ships it."""
-    found = importlib.util.find_spec("axe_playwright_python")
-    if found is None or found.origin is None:
-        pytest.skip("The accessibility engine is not installed: pip install -e .[test]")
-    return (Path(found.origin).parent / "axe.min.js").read_text(encoding="utf-8")
-
-
-def violations(page, engine) -> list[str]:
-    """What the engine finds on a page as it stands."""
-    # As high as the page: the foot bar, which stays in view, then covers nothing.
-    size = page.viewport_size
-    high = page.evaluate("document.documentElement.scrollHeight")
-    page.set_viewport_size({"width": size["width"], "height": max(high, size["height"])})
-    page.evaluate(engine)
-    found = page.evaluate(f"() => axe.run(document, {RULES})")["violations"]
-    page.set_viewport_size(size)
-    return [f"{one['id']}: {node['html'][:110]}" for one in found for node in one["nodes"][:2]]
 
 
 @pytest.mark.parametrize(

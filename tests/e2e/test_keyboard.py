@@ -114,10 +114,16 @@ def _set_up(visitor) -> None:
 
 
 def _by_pad(visitor, pad: _Pad) -> None:
-    """Do one act with the number pad: tick what is asked, wait for the scale, press Enter."""
+    """Do one act with the number pad: tick what is asked, wait for the scale, press Enter.
+
+    What is looked at on the first one is ticked as well.
+    """
     page = visitor.page
     for place in ("1", "2"):
         if page.locator(f"#tick-{place}:not(:checked)").count():
+            pad.press(place)
+    for place in "123456789":
+        if page.locator(f".looklist [data-key='{place}']:not(:checked)").count():
             pad.press(place)
     if page.locator("#weight").count():
         expect(page.locator("#weight")).to_have_value(re.compile(r"\d"))

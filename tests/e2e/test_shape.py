@@ -28,7 +28,15 @@ PAGES = (
     "/job/0205/prove",
     "/job/0102/run",
     "/job/0102/run?ask=pause",
+    "/job/0102/run?ask=new-drum",
+    "/job/0102/run?ask=person",
+    "/job/0102/photo",
+    "/trace",
+    "/trace?code=NE-0101",
+    "/trace?code=NE-9999",
+    "/complaint?code=NE-0101&container=70",
     "/job/0102/run?ask=spoilt",
+    "/job/0102/run?ask=hold",
     "/job/0203/held",
     "/job/0202/release",
     "/job/0204/release",
@@ -36,6 +44,19 @@ PAGES = (
     "/shelf",
     "/day",
     "/job/0101/fault",
+    "/field",
+    "/case",
+    "/fault",
+    "/enquiry",
+    "/trial",
+    "/practice",
+    "/people/allowed",
+    "/machines",
+    "/machines?name=East%20filler",
+    "/machines/describe?name=West%20filler",
+    "/job/0104/edge",
+    "/job/0104/map",
+    "/job/0102/budget",
     "/nothing",
 )
 # Run in the page: what is wider than the window, and what a gloved finger would miss.
@@ -94,6 +115,37 @@ def test_pages_fit_and_can_be_pressed_with_a_glove(shared, visitors, size):
             breaches[path] = told
 
     assert breaches == {}
+
+
+# Run in the page: how high it is with the weight kept last, and with each state of the pan.
+HEIGHTS = """() => {
+    const high = () => document.documentElement.scrollHeight;
+    const show = (isOnPan, name) => {
+        document.getElementById("live").hidden = isOnPan;
+        document.getElementById("pan").hidden = !isOnPan;
+        document.getElementById("weight-tag").hidden = name !== "";
+        for (const tag of document.querySelectorAll("[data-pan-tag]")) {
+            tag.hidden = tag.dataset.panTag !== name;
+        }
+    };
+    document.querySelector("#pan [data-value]").textContent = "338.2";
+    document.querySelector("[data-net]").textContent = "307.01 g net";
+    const states = [[false, ""], [true, "settling"], [true, "settled"], [false, "no-signal"]];
+    return states.map(([isOnPan, name]) => (show(isOnPan, name), high()));
+}"""
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: str(size["width"]))
+def test_the_page_stands_still_while_the_scale_comes_to_rest(shared, visitors, size):
+    """Whatever the pan says, what is below the weight stays where the finger expects it."""
+    visitor = visitors(shared, size=size)
+    visitor.context.route("**/events*", lambda asked: asked.fulfill(status=204))
+    page = visitor.at_scale("/job/0102/run")
+    visitor.rest()
+
+    heights = page.evaluate(HEIGHTS)
+
+    assert set(heights) == {heights[0]}
 
 
 @pytest.mark.parametrize("light", LIGHTS)

@@ -170,7 +170,7 @@ def test_the_run_stops_for_a_refill(shared, visitors):
     page = visitor.at_scale(f"/job/{AT_RUN}/run")
     filled = shared.state(AT_RUN)["filled"]
 
-    visitor.click("[data-ask=ask-pause]")
+    visitor.click("#foot [data-ask=ask-pause]")
     visitor.press("2")
 
     expect(page.locator("#notes")).to_contain_text("Stopped: refill")
@@ -198,8 +198,10 @@ def test_held_ones_are_weighed_scrapped_and_released_with_a_reason(shared, visit
     page = visitor.open(f"/job/{AT_HELD}/held")
     first = shared.state(AT_HELD)["held"][0][0]
 
-    visitor.click("[data-ask=ask-scrapped]")
-    page.locator("#why-scrapped").fill("cracked neck")
+    visitor.click("[data-ask=ask-outcomes]")
+    visitor.click("#to-scrapped")
+    page.locator("#count-scrapped").fill("1")
+    page.locator("#reason-scrapped").fill("cracked neck")
     visitor.press("Enter")
 
     expect(page.locator("#notes")).to_contain_text("scrapped")

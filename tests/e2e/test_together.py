@@ -21,11 +21,11 @@ def _type_weight(visitor, weight: str) -> None:
     visitor.page.locator("#weight").fill(weight)
 
 
-def _send(server, number: str, weight: str) -> None:
-    """Keep a weight as a program does."""
+def _send(server, number: str, weight: str) -> int:
+    """Keep a weight as a program does; the status that it is answered with."""
     body = {"id": str(uuid.uuid4()), "value": weight, "unit": "g", "person": "EF"}
-    answer = httpx2.post(f"{server.url}/api/v1/jobs/{number}/weighings", json=body)
-    assert answer.status_code == 200
+    body["sender"] = "line reader"
+    return httpx2.post(f"{server.url}/api/v1/jobs/{number}/weighings", json=body).status_code
 
 
 def test_a_second_browser_sees_every_weight(shared, visitors):
@@ -45,10 +45,11 @@ def test_a_half_typed_number_survives_what_others_do(server, visitors):
     first.at_scale(f"/job/{AT_RUN}/run")
     there = second.at_scale(f"/job/{AT_RUN}/run")
     second.after_takeover()
+    second.let_in("line reader", lambda: _send(server, AT_RUN, "337.9"))
     _type_weight(second, "33")
     before = there.locator("body").get_attribute("data-revision")
 
-    _send(server, AT_RUN, "337.9")
+    assert _send(server, AT_RUN, "337.9") == 200
 
     expect(there.locator("body")).not_to_have_attribute("data-revision", before)
     expect(there.locator("#weight")).to_have_value("33")
@@ -68,6 +69,29 @@ def test_one_tablet_weighs_and_taking_over_is_asked(shared, visitors):
 
     expect(here.locator("#seat")).to_contain_text("on the other tablet (CD)")
     expect(here.locator("#weight")).not_to_be_editable()
+
+
+def test_a_program_asks_at_the_tablet_that_weighs(server, visitors):
+    """Its weight is refused until a person there lets it in; the other tablet is not asked."""
+    first, second = visitors(server), visitors(server, person="CD")
+    here = first.at_scale(f"/job/{AT_RUN}/run")
+    expect(here.locator("html")).to_have_attribute("data-bench", "there")
+    there = second.at_scale(f"/job/{AT_RUN}/run")
+    expect(there.locator("#seat")).to_be_visible()
+    before = server.weights(AT_RUN)
+    assert _send(server, AT_RUN, "337.8") == 423
+    expect(here.locator("#program")).to_contain_text("called “line reader” wants to weigh")
+    expect(there.locator("#program")).to_be_hidden()
+    first.click("#program button[value=no]")
+    expect(here.locator("#program")).to_be_hidden()
+    assert _send(server, AT_RUN, "337.8") == 423
+    assert server.weights(AT_RUN) == before
+
+    second.after_takeover()
+    second.let_in("line reader", lambda: _send(server, AT_RUN, "337.8"))
+
+    assert _send(server, AT_RUN, "337.8") == 200
+    assert server.weights(AT_RUN) == [*before, "337.8"]
 
 
 def test_a_tablet_without_its_network_keeps_on_weighing(server, visitors):
@@ -142,6 +166,9 @@ def test_every_page_works_without_scripts(shared, visitors):
     page.locator("#weight").press("Enter")
 
     assert shared.state(AT_RUN)["weighings"] == before + 1
+    if page.locator("#setting").count():
+        # What the run has seen by now may ask for a turn first.
+        page.locator("#main-action").click()
     page.locator("[data-ask=ask-spoilt]").click()
     expect(page.locator("#ask-spoilt")).to_be_visible()
 

@@ -17,6 +17,8 @@ AMBIENT = 101_325.0
 # Choked flow at an upstream pressure p fills C x 1.185 kg/m3 x 287.05 J/(kg K) x 293.15 K x p.
 AIR = 1.185 * 287.05 * 293.15
 MOST_TIME = 60.0
+# Where the first solver gives up.
+OTHER_METHOD = "BDF"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,7 +80,8 @@ def product_pressure(full: Full, room: float, liquid: float) -> float:
     a = liquid / full.bulk
     b = room - liquid * (1.0 - (full.cavity - AMBIENT) / full.bulk)
     c = -full.gas * AMBIENT
-    root = math.sqrt(b * b - 4.0 * a * c)
+    # Below zero only in a trial step that the solver throws away.
+    root = math.sqrt(max(b * b - 4.0 * a * c, 0.0))
     over = -2.0 * c / (b + root) if b > 0.0 else (root - b) / (2.0 * a)
     return full.cavity + over
 
@@ -114,6 +117,7 @@ def _stroke(
     liquid: float,
     rtol: float,
     dwell: float = 0.0,
+    method: str = "LSODA",
 ) -> Stroked:
     """Integrate one stroke; `sign` is +1 where product is drawn in."""
     loss = smooth(full.loss)
@@ -156,11 +160,13 @@ def _stroke(
         rates,
         (0.0, MOST_TIME),
         start,
-        method="LSODA",
+        method=method,
         events=at_stop,
         rtol=rtol,
         atol=[1e-8, 1e-7, 1.0, 1.0, 1e-13, 1e-11],
     )
+    if run.status < 0 and method != OTHER_METHOD:
+        return _stroke(full, drive, brake, sign, liquid, rtol, dwell, OTHER_METHOD)
     void = room(float(run.y[0, -1])) - float(run.y[4, -1])
     if dwell:
         void = _rest(full, loss, run.y[:, -1], dwell)

@@ -16,11 +16,20 @@ from decimal import Decimal
 from functools import cache
 
 from fillwright.errors import Conflict
-from fillwright.jobs import match, prove, release, run, settle, setup, trim
 from fillwright.jobs.desk import Desk, Press, find_job
+from fillwright.jobs.held import settle
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job
-from fillwright.jobs.weigh import weigh
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.release import stage as release
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import weigh
+from fillwright.jobs.setup import stage as setup
+from fillwright.jobs.setup.steps import AIR_OUT
+from fillwright.jobs.trim import stage as trim
 from fillwright.knowledge.load import rule_sets
+from fillwright.records.alike import AlikeKept
 from fillwright.records.book import SITE, Book, stream_of
 from fillwright.records.capture import Capture
 from fillwright.records.codec import GENESIS, hash_of, payload_to_json, stamp
@@ -35,7 +44,13 @@ from fillwright.records.entities import (
     SiteSettings,
     WeighingScale,
 )
-from fillwright.records.entries import Draft, Entry, SiteSettingsChanged
+from fillwright.records.entries import (
+    Draft,
+    Entry,
+    LearntStart,
+    PrimingJudged,
+    SiteSettingsChanged,
+)
 from fillwright.records.fold import fold_job
 from fillwright.records.spans import Span
 
@@ -104,6 +119,19 @@ class MemoryJournal:
             for listener in tuple(self.listeners):
                 listener(tuple(fresh))
         return tuple(stored)
+
+    def append_alike(self, alike):
+        """Keep all weights of a file, or none where one is there already."""
+        if any(self.entry(row[0]) for row in alike.rows):
+            return None
+        head = () if alike.head is None else self.append([alike.head])
+        stored = self.append(alike.drafts_of(alike.rows))
+        return AlikeKept(
+            head=head[0] if head else None,
+            first_revision=stored[0].revision,
+            last_revision=stored[-1].revision,
+            last_hash=stored[-1].hash,
+        )
 
     def entries(self, stream, *, after=0):
         """Yield one stream's entries in order."""
@@ -334,7 +362,7 @@ class Workshop:
 
     def _reach(self, stage, reach):
         """Go on to a stage; a way that was gone before is copied, not gone again."""
-        key = (self.facts, self.desk.book.site().settings, stage)
+        key = (self.facts, self.desk.book.site().settings, self._given, stage)
         if self._is_fresh and key in _REACHED:
             log, heads, at, given = _REACHED[key]
             self.journal.log, self.journal.heads = list(log), dict(heads)
@@ -370,8 +398,39 @@ class Workshop:
         readings["scale"] = str(self.facts.scale.check_weight_g)
         for step in setup.steps_of(self.desk, self.state):
             if step.key != "empties":
+                if step.key == AIR_OUT:
+                    self.tell(self._air_is_out())
                 reading = readings.get(step.key, "")
                 setup.done(self.desk, self.number, step.key, reading, self.press)
+
+    def _air_is_out(self):
+        """A flush that was weighed and showed no air: the trim need not reckon with any."""
+        return PrimingJudged(
+            job=self.number,
+            product=self.facts.product.name,
+            machine=self.facts.machine.name,
+            shots=12,
+            low_shots=(),
+            quiet=9,
+            p_primed=0.95,
+            limit_pct=0.3,
+            p_wanted=0.83,
+            settled_g=float(self.facts.aim_g),
+            because="No sign of air in the last 9 doses.",
+            equation="",
+            assumptions=(),
+            learnt=LearntStart(
+                decay_doses=3.5,
+                decay_spread_ratio=0.65,
+                first_shortfall_pct=8.0,
+                sd_pct=0.3,
+                sd_spread_ratio=0.6,
+                slow_share=0.15,
+                late_share=0.06,
+                low_share=0.1,
+                starts=1,
+            ),
+        )
 
     def to_prove(self):
         """Trim as it stands, on two shots at the aim."""
@@ -405,6 +464,12 @@ class Workshop:
         """Start the run on a proved dose."""
         self.to_proved()
         run.start(self.desk, self.number, self.press)
+        return self.look_at_first()
+
+    def look_at_first(self, **wrong):
+        """Look at the first jar: all right, but for what is named with its reason."""
+        answers = {key: wrong.get(key.replace("-", "_")) for key in firstjar.KEYS}
+        firstjar.look_at_first(self.desk, self.number, answers, self.press)
         return self
 
     def fill_up(self):

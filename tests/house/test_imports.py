@@ -144,7 +144,7 @@ def _free_port() -> int:
 
 def _first_page(server: subprocess.Popen, port: int) -> str:
     """Return the first page as soon as the server gives it, or nothing if it ends before."""
-    deadline = time.monotonic() + 30
+    deadline = time.monotonic() + 120
     while server.poll() is None and time.monotonic() < deadline:
         with contextlib.suppress(OSError):
             address = f"http://127.0.0.1:{port}/"

@@ -69,7 +69,7 @@ def test_every_test_keeps_to_the_house(trees, root):
         ("with pytest.raises(ValueError): pass", "raises without match"),
         ("time.sleep(1)", "sleeps"),
         ("from unittest import mock", "mocks"),
-        ("monkeypatch.setattr('fillwright.jobs.run.weigh', f)", "replaces our own function"),
+        ("monkeypatch.setattr('fillwright.jobs.run.stage.weigh', f)", "replaces our own function"),
         ("monkeypatch.setattr(fillwright.jobs.run, 'weigh', f)", "replaces our own function"),
     ],
 )

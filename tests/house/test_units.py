@@ -53,6 +53,7 @@ SUFFIXES = {
     "deg": "degree of angle",
     "per_k": "one over kelvin",
     "per_s": "one over second",
+    "dm3_per_s_bar": "litre a second for each bar of absolute pressure, sonic conductance",
     "per_min": "one over minute",
     "per_h": "one over hour",
     "cycles": "cycles of the machine",
@@ -70,6 +71,11 @@ SUFFIXES = {
     "cost_units": "the site's own unit of cost",
     "per_litre": "the site's own unit of cost per litre",
     "cost_per_min": "the site's own unit of cost per minute",
+    "cost_per_h": "the site's own unit of cost per hour",
+    "m3": "cubic metre",
+    "per_kg": "the site's own unit of cost per kilogram",
+    "cost_per_m3": "the site's own unit of cost per cubic metre",
+    "each": "the site's own unit of cost for one",
 }
 # Numbers that are counted in ones by their nature.
 ONES = re.compile(

@@ -15,9 +15,11 @@ from pathlib import Path
 import pytest
 
 from fillwright.errors import BadInput
-from fillwright.jobs import match, run
 from fillwright.jobs.desk import Press
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job, propose_aim
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
 from fillwright.records.codec import new_id
 from fillwright.web.broker import BrokerListener
 from fillwright.wiring import maker
@@ -61,6 +63,7 @@ def desk(tmp_path):
     open_job(desk, replace(facts, aim_g=propose_aim(desk, facts).aim_g), press)
     match.take(desk, JOB, press)
     run.start(desk, JOB, press, without_proof="a test")
+    firstjar.look_at_first(desk, JOB, dict.fromkeys(firstjar.KEYS), press)
     yield desk
     desk.journal.close()
 

@@ -190,6 +190,7 @@ def test_the_demo_plays_a_job_and_leaves_its_papers(started, tmp_path):
 
     assert played.returncode == 0, played.stderr.decode()
     assert b"all of them invented" in played.stdout
-    assert (tmp_path / "story" / "batch-record.pdf").read_bytes().startswith(b"%PDF")
+    for paper in ("batch-record.pdf", "job-card.pdf"):
+        assert (story / paper).read_bytes().startswith(b"%PDF")
     assert left == ["demo-journal.sqlite3", "demo-journal.sqlite3.kept"]
     assert whole.returncode == 0, whole.stdout.decode()

@@ -24,13 +24,13 @@ from workshop import (
 from fillwright.jobs.limits import limits_of
 from fillwright.jobs.opening import open_job, propose_aim
 from fillwright.records.entities import Stage
-from fillwright.scale.simulated import bench_from
 from fillwright.store.journal import open_journal
 from fillwright.store.verify import verify
 from fillwright.wiring import maker
 from fillwright.wiring.demo import seed_demo
 from fillwright.wiring.headless import demo_headless
 from fillwright.wiring.player import play
+from fillwright.wiring.standing import bench_for
 
 CREEP_SHARE = 0.00012
 
@@ -41,7 +41,8 @@ def played(seed, *, creep=0.0, facts=maker.JOBS[0]):
     facts = replace(facts, aim_g=propose_aim(shop.desk, facts).aim_g)
     open_job(shop.desk, facts, shop.press)
     shop.number = facts.number
-    bench = bench_from(facts, np.random.Generator(np.random.PCG64(seed)), time.monotonic)
+    chance = np.random.Generator(np.random.PCG64(seed))
+    bench = bench_for(shop.desk, shop.state, chance, time.monotonic)
 
     def told(_, act):
         """Let the dose creep from the first act of the run on."""

@@ -24,10 +24,14 @@ from scipy.stats import chi2, norm
 
 from fillwright import ask
 from fillwright.cli.app import run
-from fillwright.jobs import match, prove, settings, setup, trimacts
 from fillwright.jobs.desk import Press
 from fillwright.jobs.limits import LABEL_C
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job, propose_aim
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.setup import settings
+from fillwright.jobs.setup import stage as setup
+from fillwright.jobs.trim import unsettled
 from fillwright.questions import answer_json
 from fillwright.wiring import maker
 from fillwright.wiring.bench import desk_on
@@ -78,13 +82,23 @@ def test_the_examples_of_a_page_give_what_they_show(page, desk_folder, story, mo
 
 def test_every_rule_set_is_on_its_page():
     """The page of rule sets is what its script makes of the data files."""
-    spec = importlib.util.spec_from_file_location("make_rules", ROOT / "docs" / "make_rules.py")
-    script = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(script)
+    script = _script("make_rules")
 
     assert script.PAGE.read_text(encoding="utf-8") == script.page(), (
         "the rule sets have changed: run `python docs/make_rules.py`"
     )
+
+
+def test_the_pictures_of_the_explanations_are_today_s():
+    """What lies among the shots is what the script draws from its seeds."""
+    script = _script("make_pictures")
+    old = [
+        name
+        for name, drawn in script.PICTURES.items()
+        if (script.FOLDER / name).read_text(encoding="utf-8") != drawn() + "\n"
+    ]
+
+    assert old == [], "run `python docs/make_pictures.py`"
 
 
 def test_the_json_example_is_an_answerable_question():
@@ -174,11 +188,20 @@ def test_the_fixed_choices_are_those_of_the_code():
         f"| empties weighed in Set up | {setup.EMPTIES} |",
         f"| product called hot above | {match.HOT_C} °C |",
         f"| mean dose trimmed to within | {100 * settings.MEAN_WITHIN:g} % of the aim",
-        f"| shots after which a trim is sent to look for the cause | {trimacts.MOST_SHOTS} |",
+        f"| shots after which a trim is sent to look for the cause | {unsettled.MOST_SHOTS} |",
+        f"| probability wanted of a trim that began anew | {unsettled.SECOND_PROBABILITY:.2f} |",
         f"| temperature at which a label volume holds | {LABEL_C} °C |",
     ]
 
     assert [row for row in rows if row not in page] == []
+
+
+def _script(name: str):
+    """Load one of the scripts that make pages."""
+    spec = importlib.util.spec_from_file_location(name, ROOT / "docs" / f"{name}.py")
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    return script
 
 
 def _run_console(body: str, folder: Path, played: str) -> list[str]:

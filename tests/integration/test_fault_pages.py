@@ -7,14 +7,13 @@ import re
 from dataclasses import replace
 
 import pytest
-from starlette.testclient import TestClient
 
-from fillwright.jobs import match, run
 from fillwright.jobs.catalogue import change_settings, keep_thing, list_person
 from fillwright.jobs.desk import Press
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job, propose_aim
+from fillwright.jobs.run import stage as run
 from fillwright.records.case_file import case_from_bytes
-from fillwright.web import create_app
 from fillwright.wiring import maker, open_bench
 
 PRESS = Press(person="AB")
@@ -38,14 +37,6 @@ def bench(tmp_path):
     run.start(desk, JOB, PRESS, without_proof="a test")
     yield bench
     bench.close()
-
-
-@pytest.fixture
-def client(bench):
-    """A browser without scripts, with initials picked."""
-    with TestClient(create_app(bench), base_url="http://localhost") as client:
-        client.cookies.set("fw_person", "AB")
-        yield client
 
 
 @pytest.fixture
@@ -159,20 +150,80 @@ def test_the_call_sheet_and_the_case_file(press, client, bench):
     assert sent.searched().absent == bench.desk.book.job(JOB).faults[-1].absent
 
 
-def test_a_case_that_was_sent_opens_beside_ones_own(press, client, bench):
-    """The technician sees the same next step; nothing is kept."""
+def test_a_case_that_was_sent_is_kept_beside_ones_own(press, client, bench):
+    """The technician sees the same next step, answers it, and the owner's job is not touched."""
     press(sign="creeps-up")
-    body = client.get(f"{PAGE}/case.json").text
+    body = client.get(f"{PAGE}/case.json").content
     entries = len(list(bench.desk.journal.entries(f"job/{JOB}")))
     token = re.search(r'name="token" value="(\w+)"', client.get("/case").text).group(1)
 
-    answer = client.post("/case", data={"token": token, "text": body})
-    assert answer.status_code == 200
-    assert order_of(answer) == "Is the wheel lock tight?"
-    refused = client.post("/case", data={"token": token, "text": json.dumps({"form": "x"})})
-    assert refused.status_code == 422
-    assert "no case file" in refused.text
+    sent = {"file": ("../case.json", body, "application/json")}
+    opened = client.post("/case/file", data={"token": token}, files=sent)
+    assert (opened.url.path, order_of(opened)) == ("/case/1", "Is the wheel lock tight?")
+    again = client.post("/case", data={"token": token, "text": body.decode()})
+    assert again.url.path == "/case/1"
+
+    answer = {"token": token, "do": "14", "words": "Tighten it <b>now</b>."}
+    page = client.post("/case/1/reply", data=answer)
+    assert "Tighten it &lt;b&gt;now&lt;/b&gt;." in page.text
+    back = client.get("/case/1/answer.json").content
+    told = client.post("/case", data={"token": token, "text": back.decode()})
+    assert order_of(told).startswith("Do check 14")
+    assert f'href="{PAGE}?check=14"' in told.text
+    assert "Do check 14" in client.get("/case/1/answer.txt").text
+    closed = client.post("/case/1/end", data={"token": token, "came_to": "cured", "how": "tight"})
+    assert order_of(closed) == "Closed: cured."
     assert len(list(bench.desk.journal.entries(f"job/{JOB}"))) == entries
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        (b"", "Choose the case file"),
+        (b"\xff\xfe", "not text"),
+        (b"[" * 300_000, "nested too deep"),
+        (b"[]" + b" " * 16_300_000, "larger than 16256 kB"),
+        (b"[" * 1000, "nested too deep"),
+        (json.dumps({"form": "x"}).encode(), "no case file"),
+    ],
+)
+def test_a_file_that_is_none_is_refused_in_words(client, bench, sent, told):
+    """Empty, no text, too large, too deep, another form: a sentence, and nothing is kept."""
+    token = re.search(r'name="token" value="(\w+)"', client.get("/case").text).group(1)
+    files = {"file": ("case.json", sent, "application/json")}
+
+    refused = client.post("/case/file", data={"token": token}, files=files)
+    assert (refused.status_code, told in refused.text) == (422, True)
+    assert bench.desk.journal.streams("case/") == ()
+
+
+def test_a_search_without_a_job_has_the_same_pages(client, bench):
+    """From the register: the sign, the ticks, the repair; call sheet and case file; closed."""
+
+    def send(path, page, **form):
+        text = client.get(page).text
+        carried = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', text))
+        return client.post(path, data={**carried, **form})
+
+    kept = send("/field", "/field", serial="E-2207", owner="the mill", seals="piston: FKM")
+    assert kept.url.path == "/field/1"
+    first = send("/fault", "/fault", machine="1", sign="creeps-up")
+    assert (first.url.path, order_of(first)) == ("/case/1", "Is the wheel lock tight?")
+    send("/case/1/answer", "/case/1", said="no")
+    bare = send("/case/1/answer", "/case/1?check=28", said="no")
+    assert (bare.status_code, "tick each line" in bare.text) == (422, True)
+    send("/case/1/answer", "/case/1?check=14", said="yes")
+    assert "1 open" in client.get("/field").text
+    assert client.get("/case/1/sheet.pdf").content.startswith(b"%PDF")
+    assert case_from_bytes(client.get("/case/1/case.json").content).job == "case 1"
+
+    last = send("/case/1/answer", "/case/1", said="cured")
+    assert order_of(last) == "Closed: cured."
+    assert "Quiet" in client.get("/field").text
+    visit = {"visited_on": "2026-01-05", "done": "lock renewed", "put_in": "piston: UHMWPE"}
+    assert "lock renewed" in send("/field/1/visit", "/field/1", **visit).text
+    assert client.get("/field/9").status_code == client.get("/case/9").status_code == 404
+    assert [stream for stream in bench.desk.journal.streams() if "fault" in stream] == []
 
 
 def test_a_case_is_left_out_with_a_reason_and_the_switch_goes_back(press, client, bench):

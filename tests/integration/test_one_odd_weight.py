@@ -11,7 +11,7 @@ import pytest
 from fillwright.jobs.desk import Press
 from fillwright.jobs.limits import limits_of
 from fillwright.jobs.opening import open_job, propose_aim
-from fillwright.jobs.weigh import weigh
+from fillwright.jobs.run.weigh import weigh
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.scale.simulated import bench_from

@@ -8,16 +8,16 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from starlette.testclient import TestClient
 
-from fillwright.jobs import match, run
 from fillwright.jobs.catalogue import list_person
 from fillwright.jobs.desk import Press
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job, propose_aim
-from fillwright.jobs.weigh import weigh
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import weigh
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
-from fillwright.web.app import create_app
 from fillwright.wiring import maker
 from fillwright.wiring.bench import open_bench
 
@@ -40,14 +40,6 @@ def bench(tmp_path):
 
 
 @pytest.fixture
-def client(bench):
-    """A browser with initials picked."""
-    with TestClient(create_app(bench), base_url="http://localhost") as client:
-        client.cookies.set("fw_person", "AB")
-        yield client
-
-
-@pytest.fixture
 def press(client, bench):
     """Press a button of the Run page."""
     token = re.search(r'name="token" value="(\w+)"', client.get("/people").text).group(1)
@@ -63,6 +55,7 @@ def press(client, bench):
 def running(bench):
     """The run started, without a proof."""
     run.start(bench.desk, JOB, PRESS, without_proof="a test")
+    firstjar.look_at_first(bench.desk, JOB, dict.fromkeys(firstjar.KEYS), PRESS)
     return bench
 
 
@@ -103,6 +96,19 @@ def test_a_creep_asks_for_the_level_and_hands_its_sign_to_fault(client, press, r
     assert 'id="why-sign"' in page
     assert press("hopper", level="31,5").status_code == 200
     assert running.desk.book.job(JOB).run.levels[0].value == Decimal("31.5")
+
+
+def test_two_at_once_are_both_on_the_page_and_on_the_record(client, running):
+    """A step with scatter that grows: one breath names both; the record keeps both."""
+    wild = np.random.default_rng(4).normal(0, 1.5, 60)
+    fill(running, lambda place: 0.0 if place < 30 else 1.8 + wild[place], n=60)
+
+    page = client.get(f"/job/{JOB}/run").text
+
+    assert "a step and growing scatter" in page
+    seen = running.desk.book.job(JOB).signatures_seen[-1]
+    assert set(seen.kinds) == {"step", "scatter"}
+    assert seen.is_at_once
 
 
 def test_to_fault_with_what_was_seen(client, press, running):
@@ -166,3 +172,52 @@ def test_why_opens_numbers_assumptions_and_source(client, running):
     why = page[page.index('id="why-run"') :]
     for words in ("would have shown", "one in 223 weights", "Taken for granted", "Source: "):
         assert words in why
+
+
+class TestHowOften:
+    """One in how many to weigh: a page of the run."""
+
+    def test_the_start_of_the_run_leads_to_it(self, client):
+        """From "How this run is watched"; what it hangs on can be changed."""
+        assert f"/job/{JOB}/often" in client.get(f"/job/{JOB}/run").text
+        page = client.get(f"/job/{JOB}/often").text
+
+        assert re.search(r"Weigh one in \d+, not one in 5\.", page)
+        assert "expected, not proved yet" in page
+
+    def test_one_press_takes_it(self, bench, client):
+        """The job's number changes, with its reason, and the page leads back to the run."""
+        page = client.get(f"/job/{JOB}/often").text
+        form = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', page))
+        answer = client.post(f"/job/{JOB}/often/set", data=form, follow_redirects=False)
+
+        assert answer.status_code == 303
+        assert answer.headers["location"] == f"/job/{JOB}/run"
+        assert bench.desk.book.job(JOB).known.weigh_every == int(form["every"])
+        assert "is right." in client.get(f"/job/{JOB}/often").text
+
+    @pytest.mark.parametrize(
+        ("query", "words"),
+        [
+            ("weighing=much", "is not a number"),
+            ("weighing=0", "What a weighing costs cannot be 0. Type more than 0."),
+            ("weighing=nan", "a number"),
+            ("between=2.5", "Type a whole number"),
+            ("most=1", "Weighing every one lets more than that pass"),
+        ],
+    )
+    def test_what_cannot_be_is_told_beside_its_field(self, client, query, words):
+        """And the usual plan stands meanwhile."""
+        page = client.get(f"/job/{JOB}/often?{query}").text
+
+        assert words in page
+        assert "Weigh one in" in page
+
+    def test_a_number_beyond_the_lot_is_refused(self, bench, client):
+        """One in nought, or in more than there are."""
+        page = client.get(f"/job/{JOB}/often").text
+        form = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', page))
+        for every in ("0", "5001", "x"):
+            answer = client.post(f"/job/{JOB}/often/set", data={**form, "every": every})
+            assert answer.status_code == 422
+        assert bench.desk.book.job(JOB).known.weigh_every == 5

@@ -12,9 +12,7 @@ import tty
 from decimal import Decimal
 
 import pytest
-from starlette.testclient import TestClient
 
-from fillwright.web import create_app
 from fillwright.wiring import open_bench
 
 PATIENCE_S = 20.0
@@ -85,14 +83,6 @@ def bench(tmp_path):
     bench = open_bench(tmp_path / "bench.sqlite")
     yield bench
     bench.close()
-
-
-@pytest.fixture
-def client(bench):
-    """A browser without scripts, with initials picked."""
-    with TestClient(create_app(bench), base_url="http://localhost") as client:
-        client.cookies.set("fw_person", "AB")
-        yield client
 
 
 def press(client, what, **fields):

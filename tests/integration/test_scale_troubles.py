@@ -16,10 +16,11 @@ from decimal import Decimal
 import pytest
 
 from fillwright.errors import StoreFull
-from fillwright.jobs import match, run
 from fillwright.jobs.desk import Press
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import open_job, propose_aim
-from fillwright.jobs.weigh import weigh
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import weigh
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.scale.capture import PanReader

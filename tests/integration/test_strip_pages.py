@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import re
 from dataclasses import replace
 
+import pypdf
 import pytest
 from starlette.testclient import TestClient
 
@@ -16,6 +19,7 @@ from fillwright.wiring import maker, open_bench
 
 PRESS = Press(person="AB")
 JOB = "0101"
+PNG = b"\x89PNG\r\n\x1a\n" + bytes(20)
 
 
 @pytest.fixture
@@ -61,6 +65,46 @@ def test_a_strip_goes_on_step_by_step(client):
     opened = press(client, f"/job/{JOB}/strip/tick", step="isolate", reading="0", **ticks)
     assert "Take off nozzle" in opened.text
     assert "tick_1" not in opened.text
+
+
+def test_a_photo_is_the_evidence_of_a_step(client):
+    """Taken on its page, shown with the step and on its row, named on the print's record."""
+    press(client, f"/job/{JOB}/strip/begin", profile="Piston filler, general")
+    strip = client.get(f"/job/{JOB}/strip?step=note_settings").text
+    address = f"/job/{JOB}/photo"
+    assert f'href="{address}?step=note_settings" data-start>Take the photo' in strip
+    page = client.get(f"{address}?step=note_settings").text
+    token = re.search(r'name="token" value="(\w+)"', page).group(1)
+    data = {"token": token, "step": "note_settings"}
+    bad = client.post(address, data=data, files={"file": ("x.png", b"no photo at all, no")})
+    none = client.post(address, data={"token": token, "step": "x"}, files={"file": ("x.png", PNG)})
+    back = client.post(address, data=data, files={"file": ("x.png", PNG)})
+    sha256 = hashlib.sha256(PNG).hexdigest()
+
+    assert (bad.status_code, "That is no photo" in bad.text) == (422, True)
+    assert (none.status_code, "That step is none of the strip" in none.text) == (404, True)
+    assert f'src="/photo/{sha256}"' in back.text
+    done = press(client, f"/job/{JOB}/strip/tick", step="note_settings")
+    assert f'<a href="/photo/{sha256}" target="_blank">Photo 1</a>' in done.text
+    pages = pypdf.PdfReader(io.BytesIO(client.get(f"/job/{JOB}/strip.pdf").content)).pages
+    printed = "".join(page.extract_text() for page in pages)
+    assert f"SHA-256 {sha256[:12]}" in " ".join(printed.replace("\u200b", "").split())
+
+
+def test_a_photo_of_a_fault_is_kept_with_its_search(client):
+    """None before something was seen; then it is shown on the page of the photo."""
+    address = f"/job/{JOB}/photo"
+    page = client.get(f"{address}?fault=1").text
+    token = re.search(r'name="token" value="(\w+)"', page).group(1)
+    data = {"token": token, "fault": "1"}
+    early = client.post(address, data=data, files={"file": ("x.png", PNG)})
+    press(client, f"/job/{JOB}/fault", sign="nothing-moves")
+    kept = client.post(address, data=data, files={"file": ("x.png", PNG)})
+
+    assert (early.status_code, "No fault was looked for" in early.text) == (422, True)
+    assert kept.status_code == 200
+    assert "Photo for the technician" in kept.text
+    assert hashlib.sha256(PNG).hexdigest() in client.get(f"{address}?fault=1").text
 
 
 def test_a_step_that_is_not_open_is_refused(client):
@@ -110,3 +154,28 @@ def test_a_lot_is_put_on_the_shelf(client):
     page = press(client, "/shelf", cured_on="2026-03-31", **lot).text
     assert "B-7" in page
     assert "until 2036-03-31" in page
+
+
+def test_a_lot_of_another_material_asks_for_a_tick(client):
+    """The strip offers what is on the shelf; another material is one question with its tick."""
+    lot = {"seal_lot": "S-EP-3", "material": "EPDM", "size": "012", "pieces": "6"}
+    press(client, "/shelf", cured_on="2026-03-31", **lot)
+    press(client, f"/job/{JOB}/strip/begin", profile="Piston filler, general")
+    for step in ("empty", "note_settings", "park", "isolate", "nozzle_off"):
+        ticks = {"tick_1": "yes", "tick_2": "yes", "reading": "0", "photo": "tablet, 1"}
+        page = press(client, f"/job/{JOB}/strip/tick", step=step, **ticks)
+    assert '<option value="S-EP-3">EPDM 012</option>' in page.text
+    assert "Fit it all the same" not in page.text
+    offered = re.search(r'<select id="position".*?</select>', page.text, re.DOTALL).group(0)
+    position = re.search(r'value="(suck-back pin|gooseneck clamp)"', offered).group(1)
+    seal = {
+        "position": position, "state": "worn", "action": "replaced", "reason": "due",
+        "seal_lot": "s-ep-3",
+    }  # fmt: skip
+
+    asked = press(client, f"/job/{JOB}/strip/seal", **seal)
+    assert asked.status_code == 422
+    assert f"is EPDM, but {position} asks for" in asked.text
+    assert "Fit it all the same" in asked.text
+    kept = press(client, f"/job/{JOB}/strip/seal", seal_lot_confirmed="yes", **seal)
+    assert (kept.status_code, "Worn, replaced" in kept.text) == (200, True)

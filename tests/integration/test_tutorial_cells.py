@@ -49,9 +49,11 @@ def _run(source, names):
     return printed.getvalue()
 
 
-def test_there_is_a_page_with_cells():
-    """The tutorial in Python is found."""
-    assert "doses-in-python" in [page.stem for page in PAGES]
+def test_there_are_three_pages_with_cells():
+    """Doses, a lot and a stroke."""
+    names = [page.stem for page in PAGES]
+
+    assert names == ["doses-in-python", "lot-in-python", "stroke-in-python"]
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import sys
@@ -13,11 +14,13 @@ import pytest
 from starlette.testclient import TestClient
 
 from fillwright.errors import BadInput
-from fillwright.jobs import match, run
 from fillwright.jobs.catalogue import change_settings, keep_thing, list_person
 from fillwright.jobs.desk import Press
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import change_facts, next_number, open_job, propose_aim
-from fillwright.jobs.weigh import weigh
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import weigh
 from fillwright.questions import names
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
@@ -52,14 +55,6 @@ def bench(tmp_path):
 
 
 @pytest.fixture
-def client(bench):
-    """A browser without scripts, with initials picked."""
-    with TestClient(create_app(bench), base_url="http://localhost") as client:
-        client.cookies.set("fw_person", "AB")
-        yield client
-
-
-@pytest.fixture
 def token(client) -> str:
     """What the forms of this browser carry."""
     page = client.get("/people").text
@@ -71,6 +66,7 @@ def running(bench):
     """The job with its run started, without a proof."""
     match.take(bench.desk, JOB, PRESS)
     run.start(bench.desk, JOB, PRESS, without_proof="a test")
+    firstjar.look_at_first(bench.desk, JOB, dict.fromkeys(firstjar.KEYS), PRESS)
     return bench
 
 
@@ -332,6 +328,47 @@ def test_the_same_id_again_gets_the_same_answer_and_keeps_nothing(client, runnin
     assert len(running.desk.book.job(JOB).weighings) == 1
 
 
+def test_what_a_page_has_and_does_not_show_is_left_out(client, running):
+    """Named as spare, a closed fold and the other drawing come as empty places."""
+    client.post(f"/api/v1/jobs/{JOB}/weighings", json=_weight(running))
+    path = f"/job/{JOB}/run"
+    whole = client.get(path).text
+    spare = client.get(path, headers={"Fw-Spares": "doses-table why-run narrow"}).text
+
+    assert whole.count("dose-chart") == 2
+    assert "data-as-is" not in whole
+    assert spare.count("dose-chart") == 1
+    assert '<div class="for-phone" data-as-is></div>' in spare
+    assert '<details class="more" id="doses-table" data-as-is></details>' in spare
+    assert '<details class="more" id="why-run" data-as-is></details>' in spare
+
+
+def test_a_program_asks_the_page_that_weighs(client, running, token):
+    """Refused while a page weighs, kept once a person there let it in; a repeat is no new weight.
+
+    The page's own browser is not asked, and neither is a bench that nobody weighs at.
+    """
+    path = f"/api/v1/jobs/{JOB}/weighings"
+    first, second = (_weight(running, sender="filler") for _ in range(2))
+    device = hashlib.sha256(client.cookies["fw_session"].encode()).hexdigest()[:16]
+    with TestClient(client.app, base_url="http://localhost") as program:
+        assert program.post(path, json=first).status_code == 200
+        page = running.seats.open(JOB, device, "AB", may_sit=True)
+        assert program.post(path, json=first).json()["repeat"] is True
+        refused = program.post(path, json=second)
+        assert client.post(path, json=_weight(running)).status_code == 200
+        assert page.asks() == "filler"
+        answer = {"token": token, "sender": "filler", "lets": "yes", "back": f"/job/{JOB}/run"}
+        client.post(f"/job/{JOB}/seat/program", data=answer)
+        kept = program.post(path, json=second)
+
+    assert refused.status_code == 423
+    assert refused.json()["error"]["field"] == "seat"
+    assert "the page of AB" in refused.json()["error"]["message"]
+    assert kept.status_code == 200
+    assert len(running.desk.book.job(JOB).weighings) == 3
+
+
 def test_an_id_used_for_another_weight_is_refused(client, running):
     """The same id with another value is a mistake of the sender, and is told so."""
     weight = _weight(running)
@@ -571,3 +608,50 @@ def test_help_on_each_page_opens_a_page_of_the_manual(client, running):
 def test_what_is_not_in_the_manual_is_said(client, name):
     """A page that says so, and no file from elsewhere."""
     assert client.get(f"/manual/{name}").status_code == 404
+
+
+def test_a_form_of_more_fields_than_any_page_has(client, token):
+    """Refused in words before anything of it is read."""
+    fields = {f"a{number}": "1" for number in range(500)} | {"token": token}
+    answer = client.post(f"/job/{JOB}/held/scrapped", data=fields)
+
+    assert answer.status_code == 422
+    assert "more than 400 fields" in answer.text
+
+
+class _StoppedClock:
+    """A clock that fails when it is asked, as a part that nobody thought of might."""
+
+    zone = "UTC"
+
+    def now(self):
+        """Fail as nothing that is caught by name does."""
+        raise ZeroDivisionError
+
+
+def test_a_failure_of_a_press_is_told_as_a_page(bench):
+    """What was sent was read already; the words come all the same."""
+    app = create_app(replace(bench, desk=replace(bench.desk, clock=_StoppedClock())))
+    with TestClient(app, base_url="http://localhost", raise_server_exceptions=False) as client:
+        client.cookies.set("fw_person", "AB")
+        token = re.search(r'name="token" value="(\w+)"', client.get("/people").text).group(1)
+        answer = client.post(f"/job/{JOB}/run/undo", data={"token": token})
+
+    assert answer.status_code == 500
+    assert "What was kept before is safe" in answer.text
+
+
+def test_a_photo_far_too_long_is_told_as_one(client):
+    """What a phone takes may be longer than any form: the words say what is kept."""
+    answer = client.post(f"/job/{JOB}/photo", content=b"x" * 4_000_001)
+
+    assert answer.status_code == 413
+    assert answer.text.startswith("The photo is too long: at most 3,500,000 bytes")
+
+
+def test_a_page_that_saw_more_than_is_on_record(client, token):
+    """After an older journal was put back an open page is refused, in words."""
+    answer = client.post(f"/job/{JOB}/held/scrapped", data={"token": token, "seen": "999"})
+
+    assert answer.status_code == 409
+    assert "shows more than is on record" in answer.text

@@ -8,8 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from workshop import Workshop, differences, settled_watch
 
-from fillwright.jobs import run, settle
-from fillwright.jobs.weigh import strike_out
+from fillwright.jobs.held import settle
+from fillwright.jobs.run import changes
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import strike_out
+from fillwright.jobs.traveller import next_act
 from fillwright.records.fold import fold_job
 from fillwright.records.spans import Span
 
@@ -23,6 +26,8 @@ STEPS = st.lists(
         st.tuples(st.just("spoilt"), st.just(Decimal(100))),
         st.tuples(st.just("turn"), st.integers(-5, 5).map(Decimal)),
         st.tuples(st.just("pause"), st.sampled_from(["pause", "refill", "fault"])),
+        st.tuples(st.just("lot"), st.sampled_from(["container", "lid", "drum"])),
+        st.tuples(st.just("look"), st.sampled_from([None, "drips"])),
         st.tuples(st.just("strike"), st.integers(0, 99)),
         st.tuples(st.just("settle"), st.booleans()),
     ),
@@ -44,6 +49,13 @@ def take(shop, step, given_):
         run.adjust(shop.desk, shop.number, marks, shop.press, is_locked=True)
     elif step == "pause":
         run.pause(shop.desk, shop.number, given_, shop.press)
+    elif step == "lot" and given_ == "drum":
+        dense = {"density_g_per_ml": Decimal("1.02")}
+        changes.take_drum(shop.desk, shop.number, f"D-{state.revision}", shop.press, **dense)
+    elif step == "lot":
+        changes.take_lot(shop.desk, shop.number, given_, f"K-{state.revision}", shop.press)
+    elif step == "look" and next_act(shop.desk, state).what == "first-look":
+        shop.look_at_first(leak=given_)
     elif step == "strike":
         open_ones = [w for w in state.weighings if not w.struck]
         one = open_ones[given_ % len(open_ones)]

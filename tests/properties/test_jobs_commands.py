@@ -10,12 +10,24 @@ from hypothesis import strategies as st
 from workshop import AB, SCATTER, Workshop, differences, job, settled_watch
 
 from fillwright.errors import BadInput
-from fillwright.jobs import fault, match, prove, release, run, settle, setup, strip, trim
+from fillwright.jobs.fault import stage as fault
+from fillwright.jobs.held import settle
+from fillwright.jobs.held.fates import FATES, fates_of
+from fillwright.jobs.match import stage as match
 from fillwright.jobs.opening import change_facts
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.release import stage as release
+from fillwright.jobs.release.keep_sample import keep_sample
+from fillwright.jobs.run import cartons, changes
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import strike_out, undo
+from fillwright.jobs.setup import stage as setup
+from fillwright.jobs.strip import stage as strip
 from fillwright.jobs.traveller import act_of, next_act, purpose_now
-from fillwright.jobs.weigh import strike_out, undo
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.entities import Stage
-from fillwright.records.spans import minus
+from fillwright.records.spans import Span, count, join, minus
 
 PURPOSES = st.sampled_from(
     [None, None, None, "tare", "purge", "shot", "proof", "dose", "held", "sample"]
@@ -42,6 +54,13 @@ PRESSES = st.one_of(
     st.tuples(st.just("adjust"), st.integers(-1, 95)),
     st.tuples(st.just("pause"), st.sampled_from(["pause", "refill", "fault"]), NUMBERS),
     st.tuples(st.just("finish"), st.integers(0, 45)),
+    st.tuples(st.just("carton"), st.sampled_from(["container", "lid"]), NUMBERS),
+    st.tuples(st.just("drum"), st.sampled_from(["0.985", "0.99", "1.3"]), NUMBERS),
+    st.tuples(st.just("person"), NUMBERS),
+    st.tuples(st.just("look"), st.sampled_from([None, "drips", ""])),
+    st.tuples(st.just("skip-look")),
+    st.tuples(st.just("keep"), st.integers(1, 24)),
+    st.tuples(st.just("keep-tare")),
     st.tuples(st.just("settle"), st.sampled_from(["scrapped", "released-with-reason"])),
     st.tuples(st.just("draw"), st.integers(0, 9)),
     st.tuples(st.just("sign")),
@@ -99,6 +118,17 @@ def changed(shop, which):
     change_facts(shop.desk, shop.number, facts, "", shop.press)
 
 
+def carton(shop, what, n):
+    """Take a new carton into use."""
+    changes.take_lot(shop.desk, shop.number, what, "K-2", shop.press, last_filled=n)
+
+
+def drum(shop, density, n):
+    """Take a new drum into use."""
+    given_ = {"density_g_per_ml": Decimal(density), "last_filled": n}
+    changes.take_drum(shop.desk, shop.number, "D-2", shop.press, **given_)
+
+
 def obey_times(shop, times):
     """Do what the job asks for, so many times."""
     for _ in range(times):
@@ -134,6 +164,13 @@ PRESSED = {
     "strip": lambda s, misses: stripped(s, misses_a_piece=misses),
     "fault": of(fault.note, "creeps-up", "lock was loose"),
     "facts": changed,
+    "carton": carton,
+    "drum": drum,
+    "person": lambda s, n: changes.change_person(s.desk, s.number, "CD", s.press, last_filled=n),
+    "look": lambda s, wrong: s.look_at_first(leak=wrong),
+    "skip-look": of(firstjar.skip_look, "seen by two"),
+    "keep": lambda s, n: keep_sample(s.desk, s.number, str(n), "shelf 4", "", s.press),
+    "keep-tare": of(cartons.carry_tare_on, "no empties to spare"),
     "do-as-told": obey_times,
 }
 
@@ -162,7 +199,7 @@ def other_facts(facts, which):
 def weigh_as_told(shop, act):
     """Weigh what is asked for; what a weight cannot settle is scrapped."""
     state = shop.state
-    purpose = purpose_now(shop.desk, state)
+    purpose = purpose_now(state)
     assert purpose is not None
     piece = any(hold.reason.startswith(settle.PIECE) for hold in state.holds)
     if purpose == "held" and (piece or act.state == "short"):
@@ -203,6 +240,8 @@ ANSWERS = {
     "again": told(prove.again),
     "trim-again": valued(trim.trim_again),
     "start-run": told(run.start),
+    "first-look": lambda shop, _: shop.look_at_first(),
+    "weigh-empty": lambda shop, _: shop.weigh("12.5", purpose="tare"),
     "adjust": lambda shop, act: adjusted(shop, act.value),
     "pause": valued(run.pause),
     "finish": valued(run.finish, int),
@@ -235,6 +274,12 @@ def check(shop, before, what):
     if state.released is not None and state.released.outcome == "released":
         assert state.lot.verdict == "accepted"
         assert state.signatures
+    # No container is in two states, and none in none.
+    fates = fates_of(state)
+    assert set(fates) <= set(FATES)
+    assert sum(count(spans) for spans in fates.values()) == state.filled_to
+    whole = join(span for spans in fates.values() for span in spans)
+    assert whole == ((Span(1, state.filled_to),) if state.filled_to else ())
     for sample in state.samples:
         assert len(set(sample.containers)) == len(sample.containers)
         scrapped = {n for span in state.scrapped for n in range(span.first, span.last + 1)}

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from workshop import SCATTER, Workshop, job
 
-from fillwright.jobs import run
 from fillwright.jobs.limits import limits_of
-from fillwright.jobs.settings import slope_g_per_mark
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.setup.settings import slope_g_per_mark
 from fillwright.records.entries import AdjustmentMade, SignalRaised
 
 SD_G = 0.4

@@ -9,8 +9,23 @@ from typing import Annotated, Final
 
 import typer
 
-from fillwright.cli import ask, bench, case, export, journal, lot, manual, prove, terminal
+from fillwright.cli import (
+    ask,
+    bench,
+    case,
+    export,
+    journal,
+    lot,
+    manual,
+    prove,
+    takein,
+    terminal,
+    tongue,
+    trace,
+    units,
+)
 from fillwright.errors import BadInput, FillwrightError
+from fillwright.language import PLAIN
 
 __all__ = ["app", "run"]
 
@@ -37,8 +52,10 @@ app.command("backup")(journal.backup)
 app.command("restore")(journal.restore)
 app.command("rescue")(journal.rescue)
 app.command("export")(export.export)
+app.command("import")(takein.take_in)
 app.command("manual")(manual.manual)
 app.command("case")(case.case)
+app.command("trace")(trace.trace)
 
 
 def _print_version(wanted: bool) -> None:  # noqa: FBT001  the option's own callback
@@ -53,14 +70,18 @@ def _print_version(wanted: bool) -> None:  # noqa: FBT001  the option's own call
 @app.callback()
 def _about(
     *,
-    version: Annotated[
+    version: Annotated[  # noqa: ARG001  its callback prints it
         bool,
         typer.Option(
             "--version", callback=_print_version, is_eager=True, help="Print the version."
         ),
     ] = False,
+    shown: units.UnitsOption = None,
+    language: tongue.LanguageOption = None,
 ) -> None:
     """Set, prove, run and release a batch on a benchtop piston filler."""
+    tongue.choose(language)
+    units.choose(shown)
 
 
 def run() -> int:
@@ -89,7 +110,11 @@ def run() -> int:
 def _status() -> int:
     """Return the status of the command, after saying what went wrong."""
     try:
-        app(prog_name="fillwright")
+        tongue.listen()
+        if terminal.way() == PLAIN:
+            app(prog_name="fillwright")
+        else:
+            return tongue.run(typer.main.get_command(app), "fillwright")
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except BadInput as error:

@@ -48,12 +48,14 @@ def serve(
 ) -> None:
     """Serve the pages of the bench.
 
-    Only this machine can reach them, unless they are shared.
+    Only this machine can reach them, unless they are shared. A damaged journal is shown as far
+    as it can be read, with what is lost, and nothing is kept in it.
     """
     from fillwright.store.where import default_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_bench  # noqa: PLC0415  loaded when asked
 
-    bench = open_bench(default_store() if store is None else store, looks_only=look_only)
+    where = default_store() if store is None else store
+    bench = open_bench(where, looks_only=look_only, checks=True)
     if not broker:
         _serve(bench, port=port, browser=browser, share=share)
         return
@@ -78,18 +80,33 @@ def demo(
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in a browser.")
     ] = True,
+    fault: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--fault",
+            metavar="NAME[:SEVERITY]",
+            help="What is wrong with the machine, as drip:0.6; a wrong name lists them all.",
+        ),
+    ] = None,
 ) -> None:
     """Open a bench with a simulated filler and weighing scale.
 
     Maker, jobs and weights are invented; its journal is kept apart from the real one.
     """
+    from fillwright.wiring import faults_named, foretold  # noqa: PLC0415  loaded when asked
+
+    faults = faults_named(fault or ())
     if headless:
+        _without_faults(fault)
         _play(out)
         return
     from fillwright.store.where import demo_store  # noqa: PLC0415  loaded when asked
     from fillwright.wiring import open_demo  # noqa: PLC0415  loaded when asked
 
-    _serve(open_demo(demo_store() if store is None else store), port=port, browser=browser)
+    bench = open_demo(demo_store() if store is None else store, faults)
+    for words in foretold(faults):
+        terminal.say_now(words)
+    _serve(bench, port=port, browser=browser)
 
 
 def _serve(bench: Bench, *, port: int | None, browser: bool, share: bool = False) -> None:
@@ -108,6 +125,15 @@ def _serve(bench: Bench, *, port: int | None, browser: bool, share: bool = False
     )
 
 
+def _without_faults(fault: list[str] | None) -> None:
+    """Refuse a fault where nobody could look for it."""
+    if fault:
+        from fillwright.errors import BadInput  # noqa: PLC0415  loaded when asked
+
+        message = "--headless plays a sound machine; leave it out to look for a fault."
+        raise BadInput(message, field="--fault", given=fault[0], code="inconsistent")
+
+
 def _play(out: Path) -> None:
     """Play the demo job and say where its papers are."""
     from fillwright.errors import BadInput  # noqa: PLC0415  loaded when asked
@@ -120,10 +146,10 @@ def _play(out: Path) -> None:
         message = f"{out}: nothing can be written there ({why}); name another folder by --out."
         raise BadInput(message, field="--out", given=str(out)) from error
     terminal.say()
-    terminal.say(played.headline.upper())
+    terminal.say(terminal.loud(played.headline))
     terminal.say(terminal.wrapped(played.because))
     terminal.say(f"{played.weights} weights, all of them invented.")
-    for path in (played.pdf, played.csv, played.journal):
+    for path in (played.pdf, played.card, played.csv, played.journal):
         terminal.say(f"  {path}")
 
 

@@ -35,15 +35,16 @@ def case(
     Opening shows what was seen and done, what it can be, what comes next; nothing in the file
     is run, and nothing of it is kept. A file that is there is never replaced.
     """
+    where = place_of(store, demo=demo)
     if job is None:
-        _show(file, check)
+        _show(file, check, where)
     else:
-        _write(job, file, place_of(store, demo=demo))
+        _write(job, file, where)
 
 
 def _write(job: str, to: Path, where: str | Path) -> None:
     """Write the latest search for a fault of a job."""
-    from fillwright.jobs.faultcase import case_file  # noqa: PLC0415  loaded when asked
+    from fillwright.jobs.fault.case import case_file  # noqa: PLC0415  loaded when asked
     from fillwright.records.case_file import case_to_bytes  # noqa: PLC0415
     from fillwright.wiring import open_bench  # noqa: PLC0415
 
@@ -67,14 +68,15 @@ def _write(job: str, to: Path, where: str | Path) -> None:
     terminal.say(f"Wrote the case of job {job} to {to}.")
 
 
-def _show(source: Path, check: str) -> None:
-    """Print a case that was sent."""
-    from fillwright.jobs.faultcase import done_lines, look_into  # noqa: PLC0415  when asked
-    from fillwright.knowledge.faults_load import fault_book  # noqa: PLC0415
+def _show(source: Path, check: str, where: str | Path) -> None:
+    """Print a case that was sent, read by the fault data of here."""
+    from fillwright.jobs.fault.case import done_lines, look_into  # noqa: PLC0415  when asked
+    from fillwright.knowledge.faults_load import faults_used  # noqa: PLC0415
     from fillwright.records.case_file import case_from_bytes  # noqa: PLC0415
 
     sent = case_from_bytes(files.bytes_of(source))
-    look = look_into(sent, asked=check)
+    used = faults_used(None if "://" in str(where) else Path(where).parent / "faults.toml")
+    look = look_into(sent, asked=check, book=used.book)
     step = look.step
     at = f"Check {step.number}: " if step.number else ""
     lines = [
@@ -87,10 +89,15 @@ def _show(source: Path, check: str) -> None:
         *([f"It may be two things: {look.pair}."] if look.pair else []),
         *(f"Ruled out: {name}, by {by}" for name, by in look.ruled_out),
         "",
-        *(f"{line.name}: {line.words}" for line in done_lines(fault_book(), sent.searched())),
+        *(
+            f"{line.name}: {line.words}"
+            for line in done_lines(used.book, sent.searched(), sent.named())
+        ),
         *(f"{fact.name}: {fact.words}" for fact in (*sent.machine, *sent.facts)),
     ]
     if sent.doses_g:
         lines.append(f"last doses as shown, g: {', '.join(map(str, sent.doses_g[-20:]))}")
+    if sent.photos:
+        lines.append(f"{len(sent.photos)} photos came with it: open it on the page Cases.")
     for line in lines:
         terminal.say(line)

@@ -12,7 +12,7 @@ from fillwright.cli import files, terminal
 from fillwright.cli.journal import Store, place_of
 from fillwright.errors import BadInput
 
-__all__ = ["export"]
+__all__ = ["export", "refuse_missing"]
 
 _MANY: Final = {"row": "rows", "entry": "entries", "kind": "kinds of entries"}
 _ENDINGS: Final = (".csv", ".xlsx")
@@ -23,7 +23,9 @@ def export(
     what: Annotated[
         str,
         typer.Argument(
-            metavar="WHAT", help="weighings, jobs, checks, service, journal or schema."
+            metavar="WHAT",
+            help="weighings, jobs, checks, service, complaints, held, register, "
+            "visits, enquiries, trials, cases, journal, job or schema.",
         ),
     ],
     to: Annotated[
@@ -48,7 +50,10 @@ def export(
         count, told = _schema(to), "kind"
     else:
         where = place_of(store, demo=demo)
-        _refuse_missing(where)
+        refuse_missing(where)
+        if what == "job":
+            _job(where, to, job)
+            return
         if what == "journal":
             count, told = _journal(where, to, job), "entry"
         else:
@@ -58,7 +63,7 @@ def export(
 
 def _table(where: str | Path, what: str, to: Path, job: str | None) -> int:
     """Write one table and return its number of rows."""
-    from fillwright.jobs.tables import table_of  # noqa: PLC0415  loaded when asked
+    from fillwright.jobs.files.tables import table_of  # noqa: PLC0415  loaded when asked
     from fillwright.report.spreadsheet import write_csv, write_workbook  # noqa: PLC0415
     from fillwright.wiring import open_bench  # noqa: PLC0415
 
@@ -99,6 +104,25 @@ def _journal(where: str | Path, to: Path, job: str | None) -> int:
         return files.write_through(to, write)
 
 
+def _job(where: str | Path, to: Path, job: str | None) -> None:
+    """Write one job as one file."""
+    from fillwright.jobs.files.job import job_lines  # noqa: PLC0415  loaded when asked
+    from fillwright.wiring import open_bench  # noqa: PLC0415
+
+    if job is None:
+        message = "Say which job: --job NUMBER. `export jobs` lists the numbers."
+        raise BadInput(message, field="--job", allowed="a job number", code="missing")
+    if to.suffix.lower() not in _LINES:
+        raise _bad_ending(to, " or ".join(_LINES))
+    bench = open_bench(where)
+    try:
+        lines = job_lines(bench.desk, job)
+        files.write_through(to, lambda stream: stream.writelines(lines))
+    finally:
+        bench.close()
+    terminal.say(f"Wrote job {job} to {to}. `fillwright import {to}` opens it elsewhere.")
+
+
 def _schema(to: Path) -> int:
     """Write the JSON Schema of the entries and return the number of kinds."""
     from fillwright.records.codec import entry_schema  # noqa: PLC0415  loaded when asked
@@ -110,7 +134,7 @@ def _schema(to: Path) -> int:
     return len(schema["allOf"])
 
 
-def _refuse_missing(where: str | Path) -> None:
+def refuse_missing(where: str | Path) -> None:
     """Refuse to make a new, empty store where there is none to read."""
     if isinstance(where, Path) or "://" not in where:
         path = Path(where)

@@ -15,6 +15,7 @@ from fillwright.errors import BadInput
 
 __all__ = [
     "bytes_of",
+    "missing_file",
     "name_of",
     "opened",
     "refuse_input",
@@ -236,6 +237,12 @@ def _give_usual_rights(path: Path) -> None:
         mask = os.umask(0)
         os.umask(mask)
         path.chmod(0o666 & ~mask)
+
+
+def missing_file(source: Path) -> BadInput:
+    """Return the error for a path that is no file."""
+    error: Exception = IsADirectoryError() if source.is_dir() else FileNotFoundError()
+    return _unreadable(source, error)
 
 
 def _unreadable(source: Path | None, error: Exception) -> BadInput:

@@ -1,4 +1,4 @@
-"""What a label declares, as it is typed: ``250 mL``, ``0.5 kg``, ``1 L``."""
+"""What a label declares, as it is typed: ``250 mL``, ``0.5 kg``, ``1 L``, ``8 fl oz``."""
 
 from __future__ import annotations
 
@@ -8,11 +8,12 @@ from typing import Final, Literal
 
 from fillwright.errors import BadInput
 from fillwright.records.figures import Mark, Writing, figure
-from fillwright.records.units import GRAMS_PER, MILLILITRES_PER
+from fillwright.records.units import GRAMS_PER, MILLILITRES_PER, label_in_metric
 
 __all__ = ["Label", "label_of"]
 
 _LONGEST: Final = 40
+_FLUID: Final = "fl oz"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,9 +49,11 @@ def label_of(text: str) -> Label:
         If there is no number, or the unit is missing or not known.
     """
     typed = " ".join(text.split())[:_LONGEST]
-    mark = Mark.COMMA if "," in typed and "." not in typed else Mark.POINT
-    found = figure(typed, writing=Writing(mark=mark, groups=False))
-    grouped = figure(typed, writing=Writing(mark=Mark.POINT, groups=True))
+    is_fluid = typed.lower().endswith(_FLUID)
+    bare = typed[: -len(_FLUID)] if is_fluid else typed
+    mark = Mark.COMMA if "," in bare and "." not in bare else Mark.POINT
+    found = figure(bare, writing=Writing(mark=mark, groups=False))
+    grouped = figure(bare, writing=Writing(mark=Mark.POINT, groups=True))
     if mark is Mark.COMMA and grouped is not None:
         point, plain = typed.replace(",", "."), typed.replace(",", "")
         raise BadInput(
@@ -60,7 +63,7 @@ def label_of(text: str) -> Label:
             allowed=f"{point} or {plain}",
             code="inconsistent",
         )
-    units = (*GRAMS_PER, "mL", "cL", "dL", "L")
+    units = (*GRAMS_PER, "mL", "cL", "dL", "L", "fl oz")
     if found is None or found.value <= 0:
         raise BadInput(
             f"--nominal is {typed!r}; give a number above zero and a unit, such as '250 mL'.",
@@ -69,6 +72,8 @@ def label_of(text: str) -> Label:
             allowed="a number and a unit",
             code="type",
         )
+    if is_fluid:
+        return Label(nominal=label_in_metric(found.value, _FLUID)[0], unit="mL", typed=typed)
     unit = found.unit.lower()
     if unit in GRAMS_PER:
         return Label(nominal=found.value * GRAMS_PER[unit], unit="g", typed=typed)

@@ -108,7 +108,7 @@ def lot(
         density_g_per_ml=_density(density, label.unit),
         is_apparent=apparent,
         plan=plan,
-        supplied=_supplied(mav, mav_edition, mav_page),
+        supplied=_supplied(mav, mav_edition, mav_page, label.unit),
         own_plan=_own(own_plan, own_source),
         own_source=own_source or "",
         empties=empties,
@@ -143,15 +143,17 @@ def _density(text: str | None, unit: str) -> Decimal | None:
         message = "--density is missing; a label in mL needs the density at 20 °C in g/mL."
         raise BadInput(message, field="--density", allowed="g/mL", code="missing")
     # No density has thousands, so a comma is its decimal mark.
-    value = exact(text.replace(",", "."), "--density", above=0)
+    value = exact(text.replace(",", "."), "--density", above=0, unit="g/mL")
     if not readings.LIGHTEST <= value <= readings.DENSEST:
         message = f"--density is {text}; give g/mL, such as 0.985."
         raise BadInput(message, field="--density", given=text, allowed="0.01 to 25 g/mL")
     return value
 
 
-def _supplied(value: str | None, edition: str | None, page: str | None) -> SuppliedShortage | None:
-    """Return the variation typed from a document, with its place there."""
+def _supplied(
+    value: str | None, edition: str | None, page: str | None, unit: str
+) -> SuppliedShortage | None:
+    """Return the variation typed from a document, with its place there, in g or mL."""
     if value is None:
         if edition is not None or page is not None:
             message = "--mav is missing beside its edition or page; give the figure itself."
@@ -162,7 +164,8 @@ def _supplied(value: str | None, edition: str | None, page: str | None) -> Suppl
         raise BadInput(message, field="--mav-edition", allowed="both", code="missing")
     from fillwright.science.quantity import SuppliedShortage as Found  # noqa: PLC0415  when asked
 
-    return Found(value=exact(value, "--mav", above=0), edition=edition, page=page)
+    found = exact(value, "--mav", above=0, unit=unit)
+    return Found(value=found, edition=edition, page=page)
 
 
 def _own(text: str | None, source: str | None) -> OwnPlan | None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from fillwright.cli.lot_case import Judged
-from fillwright.cli.terminal import wrapped
+from fillwright.cli.terminal import loud, wrapped
 from fillwright.science.quantity import LotVerdict
 from fillwright.science.quantity.shortage import NOT_CHECKED
 
@@ -75,7 +75,7 @@ def _headline(verdict: LotVerdict) -> str:
         words += ", but not compliant"
     if verdict.cannot_pass:
         words += "; it cannot pass any more"
-    return words.upper()
+    return loud(words)
 
 
 def _by_hand(judged: Judged) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from fillwright.cli import terminal
+from fillwright.cli import terminal, tongue
 from fillwright.errors import BadInput
 
 __all__ = ["manual"]
@@ -15,6 +15,7 @@ __all__ = ["manual"]
 
 def manual(
     to: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where the pages go.")],
+    language: tongue.LanguageOption = None,
 ) -> None:
     """Write the manual as plain pages, to be read in a browser without the program.
 
@@ -22,8 +23,9 @@ def manual(
     """
     from fillwright.manual import build_site  # noqa: PLC0415  loaded when asked
 
+    tongue.choose(language)
     try:
-        count = build_site(to)
+        count = build_site(to, language or terminal.way().language)
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         message = f"{to}: the manual cannot be written there ({why}); name another folder."

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fillwright import __version__
-from fillwright.cli import files
+from fillwright.cli import files, terminal
 
 if TYPE_CHECKING:
     from fillwright.cli.lot_case import Judged
@@ -68,7 +68,7 @@ def print_lot(judged: Judged, *, to: Path, size: PaperSize, title: str | None) -
     from fillwright.cli.lot_words import shown  # noqa: PLC0415  loaded when asked
     from fillwright.records.charts import LotChart  # noqa: PLC0415  loaded when asked
     from fillwright.records.sheets import LotLine, LotSheet, Paper  # noqa: PLC0415  when asked
-    from fillwright.report.pdf import lot_paper  # noqa: PLC0415  loaded when asked
+    from fillwright.report.pdf import print_sheet  # noqa: PLC0415  loaded when asked
 
     verdict = judged.verdict
     now = datetime.now(UTC)
@@ -106,7 +106,7 @@ def print_lot(judged: Judged, *, to: Path, size: PaperSize, title: str | None) -
             words="containers",
         ),
     )
-    files.write_whole(to, lot_paper(sheet, paper=Paper(size.value)))
+    files.write_whole(to, print_sheet(sheet, paper=Paper(size.value), way=terminal.way()))
 
 
 def _lot_judged(judged: Judged) -> LotJudged:
@@ -177,7 +177,7 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
         ProofSheet,
     )
     from fillwright.records.units import pct_from_share  # noqa: PLC0415  loaded when asked
-    from fillwright.report.pdf import proof_paper  # noqa: PLC0415  loaded when asked
+    from fillwright.report.pdf import print_sheet  # noqa: PLC0415  loaded when asked
 
     answer, claim, read = proved.answer, proved.claim, proved.read
     half_g = claim.target_g * claim.tolerance_pct / 100
@@ -240,4 +240,4 @@ def print_proof(proved: Proved, *, to: Path, size: PaperSize, title: str | None)
             read.net_g, step_g=claim.readability_g, seed=seed, decimals=decimals
         ),
     )
-    files.write_whole(to, proof_paper(sheet, paper=Paper(size.value)))
+    files.write_whole(to, print_sheet(sheet, paper=Paper(size.value), way=terminal.way()))

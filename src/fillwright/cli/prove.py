@@ -64,13 +64,13 @@ def prove(
     from fillwright.cli.prove_case import Claim, proof_text, prove  # noqa: PLC0415  when asked
 
     claim = Claim(
-        target_g=exact(target, "--target", above=0, most=1_000_000),
+        target_g=exact(target, "--target", above=0, most=1_000_000, unit="g"),
         tolerance_pct=exact(tolerance.rstrip("% "), "--tolerance", above=0, most=100),
         content_pct=share_of_percent(content, "--content"),
         confidence_pct=share_of_percent(confidence, "--confidence"),
         readability_g=Decimal(0)
         if readability is None
-        else exact(readability, "--readability", least=0, most=1000),
+        else exact(readability, "--readability", least=0, most=1000, unit="g"),
     )
     how = Reading(column=column, is_net=net, tare=tare, tare_file=tare_file, decimal=decimal)
     proved = prove(claim, how.weights(weights, how.empties()))

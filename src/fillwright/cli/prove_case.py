@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from fillwright.cli.terminal import wrapped
+from fillwright.cli.terminal import loud, wrapped
 from fillwright.errors import BadInput
 from fillwright.questions.proving import ProveAnswer, prove_answer
 from fillwright.records.proofwords import proof_headline, spread_words
@@ -119,7 +119,7 @@ def proof_text(proved: Proved) -> str:
         f"farthest: reading {order.farthest} in row {far.row}, {order.farthest_sds:.3g} sd off",
         f"its chance in a steady run: p {order.p_outlier:.3g}",
     ]
-    parts = [proof_headline(a.verdict, claim.tolerance_pct).upper(), wrapped(a.because)]
+    parts = [loud(proof_headline(a.verdict, claim.tolerance_pct)), wrapped(a.because)]
     for head, lines in (
         ("To check by hand", by_hand),
         ("Was the run steady", steadiness),

@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from fillwright.cli import files
+from fillwright.cli.units import in_metric
 from fillwright.errors import BadInput
+from fillwright.report.proof_words import seen_sd
 
 if TYPE_CHECKING:
     from fillwright.records.figures import Mark
@@ -65,17 +67,21 @@ DecimalOption = Annotated[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Empties:
-    """The average empty: its weight, and the scatter and number where they were weighed."""
+    """The average empty: its weight; scatter, step and number where they were weighed."""
 
     mean_g: Decimal
     sd_g: Decimal | None = None
+    step_g: Decimal = Decimal(0)
     count: int | None = None
 
     def words(self) -> str:
         """Return the average empty in words."""
         if self.count is None:
             return f"{self.mean_g} g, as given"
-        return f"{self.mean_g} g, mean of {self.count} empties with sd {self.sd_g} g"
+        words = f"{self.mean_g} g, mean of {self.count} empties"
+        if self.sd_g is None:
+            return words
+        return f"{words}, sd {seen_sd(float(self.sd_g), self.step_g)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +106,7 @@ class Reading:
             message = "--tare and --tare-file are both given; give one of them."
             raise BadInput(message, field="--tare", given=self.tare, code="inconsistent")
         if self.tare is not None:
-            return Empties(mean_g=exact(self.tare, "--tare", above=0, most=_MOST_G))
+            return Empties(mean_g=exact(self.tare, "--tare", above=0, most=_MOST_G, unit="g"))
         if self.tare_file is None:
             return None
         from fillwright.records.columns import grid_from_bytes  # noqa: PLC0415  loaded when asked
@@ -157,6 +163,7 @@ def exact(
     above: Decimal | int | None = None,
     least: Decimal | int | None = None,
     most: Decimal | int | None = None,
+    unit: str = "",
 ) -> Decimal:
     """Return the number that an option gives, with a decimal point or comma.
 
@@ -168,6 +175,8 @@ def exact(
         Name of the option, for the message.
     above, least, most : Decimal or int, optional
         What it must be above, at least and at most.
+    unit : str
+        Metric unit of the option: a figure may be typed in US customary units too.
 
     Returns
     -------
@@ -181,6 +190,7 @@ def exact(
     """
     from fillwright.records.figures import Mark, Writing, figure  # noqa: PLC0415  when asked
 
+    text = in_metric(text, unit) if unit else text
     mark = Mark.COMMA if "," in text and "." not in text else Mark.POINT
     found = figure(text, writing=Writing(mark=mark, groups=False))
     grouped = figure(text, writing=Writing(mark=Mark.POINT, groups=True))
@@ -252,4 +262,6 @@ def _averaged(weights: tuple[Decimal, ...]) -> Empties:
     if len(weights) > 1:
         squares = sum(((value - mean) ** 2 for value in weights), Decimal(0))
         sd = (squares / (len(weights) - 1)).sqrt().quantize(step, ROUND_HALF_EVEN)
-    return Empties(mean_g=mean.quantize(step, ROUND_HALF_EVEN), sd_g=sd, count=len(weights))
+    return Empties(
+        mean_g=mean.quantize(step, ROUND_HALF_EVEN), sd_g=sd, step_g=10 * step, count=len(weights)
+    )

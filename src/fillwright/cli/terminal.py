@@ -15,16 +15,21 @@ import textwrap
 from pathlib import Path
 from typing import Any, Final, TextIO
 
+from fillwright.language import PLAIN, Way, said
+
 __all__ = [
     "OutputLostError",
     "PipeClosedError",
     "complain",
     "flush",
     "leave_pipe",
+    "loud",
     "prepare",
     "say",
     "say_json",
     "say_now",
+    "speak",
+    "way",
     "width",
     "wrapped",
 ]
@@ -59,6 +64,21 @@ _PLAIN_LETTERS: Final = {
 }
 
 
+_SAID: Final = ("\ue000", "\ue001")
+# Around what is in the chosen way already, so that no text is handed on twice.
+_chosen: Final[list[Way]] = [PLAIN]
+
+
+def speak(way: Way) -> None:
+    """Choose the language and the measures of the terminal."""
+    _chosen[0] = way
+
+
+def way() -> Way:
+    """Return the language and the measures of the terminal."""
+    return _chosen[0]
+
+
 def prepare() -> None:
     """Make both streams take any text, whatever the terminal can show, and be there at all."""
     codecs.register_error("plain-letters", _plain_letters)
@@ -88,7 +108,12 @@ class OutputLostError(Exception):
 
 
 def say(text: str = "") -> None:
-    """Print a line on standard output."""
+    """Print a line on standard output, in the chosen language."""
+    _put(_in_way(text))
+
+
+def _put(text: str) -> None:
+    """Print a line on standard output as it is."""
     try:
         sys.stdout.write(f"{text}\n")
     except BrokenPipeError:
@@ -124,13 +149,13 @@ def say_json(document: Any, *, indent: int | None = 2) -> None:  # noqa: ANN401 
         Spaces a level; None puts all on one line.
     """
     plain = (getattr(sys.stdout, "encoding", "") or "").lower().replace("-", "") != "utf8"
-    say(json.dumps(document, ensure_ascii=plain, allow_nan=False, indent=indent))
+    _put(json.dumps(document, ensure_ascii=plain, allow_nan=False, indent=indent))
 
 
 def complain(sentence: str) -> None:
     """Print a sentence on standard error, broken at its width where that is a terminal."""
     try:
-        text = wrapped(sentence) if sys.stderr.isatty() else sentence
+        text = _in_way(wrapped(sentence) if sys.stderr.isatty() else sentence)
         sys.stderr.write(f"{text}\n")
         sys.stderr.flush()
     except OSError:
@@ -159,14 +184,21 @@ def wrapped(text: str, *, lead: str = "", indent: str = "") -> str:
     str
         The lines.
     """
-    return textwrap.fill(
-        text,
-        width=width(),
-        initial_indent=lead,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
+    return _kept(
+        textwrap.fill(
+            said(text, way()),
+            width=width(),
+            initial_indent=lead,
+            subsequent_indent=indent,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
     )
+
+
+def loud(text: str) -> str:
+    """Return a headline in large letters."""
+    return _kept(said(text, way()).upper())
 
 
 def leave_pipe() -> None:
@@ -175,6 +207,23 @@ def leave_pipe() -> None:
     for stream in (sys.stdout, sys.stderr):
         _point_at(stream, silent)
     os.close(silent)
+
+
+def _kept(text: str) -> str:
+    """Return a text that is in the chosen way, marked so where that is not plain English."""
+    return text if way() == PLAIN else text.join(_SAID)
+
+
+def _in_way(text: str) -> str:
+    """Return a text in the chosen way, line by line, without the marks of what is so already."""
+    if way() == PLAIN:
+        return text
+    opened, closed = _SAID
+    parts: list[str] = []
+    for part in text.split(opened):
+        done, _, rest = part.rpartition(closed)
+        parts.append(done + "\n".join(said(line, way()) for line in rest.split("\n")))
+    return "".join(parts)
 
 
 def _point_at(stream: TextIO, descriptor: int) -> None:

@@ -11,9 +11,9 @@ import numpy as np
 
 from fillwright.jobs.desk import Desk
 from fillwright.jobs.limits import content_of, limits_of
-from fillwright.jobs.lot import view_of
-from fillwright.jobs.match import MatchLook
-from fillwright.jobs.trim import TrimLook
+from fillwright.jobs.match.stage import MatchLook
+from fillwright.jobs.release.lot import view_of
+from fillwright.jobs.trim.stage import TrimLook
 from fillwright.jobs.words import decimals_of
 from fillwright.records.charts import (
     CylinderLane,
@@ -71,13 +71,15 @@ def dose_chart(desk: Desk, state: JobState) -> DoseChart:
 
 def proof_chart(state: JobState) -> ProofChart:
     """Return the shots of the proving run against the claim; figures only after the last."""
-    facts = state.known
+    shots = [s for s in state.proof_shots if not s.struck]
+    # A drum that came later moved the aim of what came after it, not that of these shots.
+    first = min((s.fact.container for s in shots if s.fact.container), default=None)
+    facts = state.lots.facts_for(state.known, first)
     half = facts.aim_g * facts.claim_pct / 100
     proof = state.proof
     width = None
     if proof is not None and proof.verdict not in _NOT_DRAWN:
         width = proof.half_width_g
-    shots = [s for s in state.proof_shots if not s.struck]
     return ProofChart(
         shots=tuple(
             ProofShot(net_g=s.fact.net_g, is_set_aside=bool(s.fact.set_aside)) for s in shots
@@ -124,12 +126,16 @@ def cylinder_lanes(seen: MatchLook) -> CylinderLanes:
 def lot_chart(desk: Desk, state: JobState) -> LotChart | None:
     """Return the sample against label, T1 and T2; None while nothing is weighed."""
     facts = state.known
-    sample = view_of(desk, state).sample_g
+    lot_view = view_of(desk, state)
+    sample = [n for n in lot_view.drawn if n in lot_view.weighed_g]
     if not sample:
         return None
     shortage = limits_of(facts, desk.rule_sets).shortage
     lot = state.lot
-    contents = [float(Fraction(content_of(facts, net))) for net in sample]
+    contents = [
+        float(Fraction(content_of(state.lots.facts_for(facts, n), lot_view.weighed_g[n])))
+        for n in sample
+    ]
     return LotChart(
         values_label_unit=tuple(contents),
         nominal=facts.nominal,

@@ -14,7 +14,7 @@ from typing import Final
 
 from fillwright.errors import BadInput
 from fillwright.jobs.words import in_steps, step_down, step_up
-from fillwright.knowledge.types import RuleSet
+from fillwright.knowledge.types import RuleSet, SecondLimit
 from fillwright.records.entities import JobFacts, Product
 from fillwright.science.quantity import (
     OwnPlan,
@@ -28,12 +28,16 @@ from fillwright.science.quantity import (
 __all__ = [
     "LABEL_C",
     "Limits",
+    "MarketLimits",
     "content_of",
     "density_at",
+    "dose_ml",
     "judge_weight",
     "limits_of",
     "own_plan_of",
     "rules_of",
+    "second_rules_of",
+    "supplied_for",
     "supplied_of",
 ]
 
@@ -42,8 +46,18 @@ LABEL_C: Final = Decimal(20)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MarketLimits:
+    """The legal weights of one market, rounded up to a step; None where it has no such limit."""
+
+    rules: str
+    t1_g: Decimal | None
+    t2_g: Decimal | None
+    shortage: Shortage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """The weights of a job.
+    """The weights of a job; those of two markets are the stricter of both.
 
     Parameters
     ----------
@@ -59,6 +73,8 @@ class Limits:
         The same, exact, for comparing.
     shortage : Shortage
         Tolerable shortage with its source.
+    markets : tuple of MarketLimits
+        The legal weights market by market, the first rule set first.
     """
 
     aim_g: Decimal
@@ -72,6 +88,7 @@ class Limits:
     t2_exact_g: Fraction | None
     brim_exact_g: Fraction
     shortage: Shortage
+    markets: tuple[MarketLimits, ...] = ()
 
 
 def rules_of(rule_sets: Mapping[str, RuleSet], name: str) -> RuleSet:
@@ -95,6 +112,25 @@ def supplied_of(facts: JobFacts) -> SuppliedShortage | None:
     if given is None:
         return None
     return SuppliedShortage(value=given.value_label_unit, edition=given.edition, page=given.page)
+
+
+def second_rules_of(rule_sets: Mapping[str, RuleSet], facts: JobFacts) -> RuleSet | None:
+    """Return the rule set of the second market, or None where there is one market.
+
+    Raises
+    ------
+    BadInput
+        If there is no such rule set.
+    """
+    return rules_of(rule_sets, facts.second_rules) if facts.second_rules else None
+
+
+def supplied_for(rules: RuleSet, facts: JobFacts) -> SuppliedShortage | None:
+    """Return the shortage from a document for the rules that it may be for.
+
+    With one market it goes to that one, so that a figure with no place is refused there.
+    """
+    return supplied_of(facts) if rules.may_supply or not facts.second_rules else None
 
 
 def own_plan_of(facts: JobFacts) -> OwnPlan | None:
@@ -132,15 +168,16 @@ def content_of(facts: JobFacts, net_g: Decimal) -> Decimal | Fraction:
     )
 
 
-_KNOWN: dict[JobFacts, tuple[RuleSet, Limits]] = {}
+_KNOWN: dict[JobFacts, tuple[tuple[RuleSet, ...], Limits]] = {}
 _KEPT = 256
 
 
 def limits_of(facts: JobFacts, rule_sets: Mapping[str, RuleSet]) -> Limits:
     """Return the weights that a job is held to, worked out once for each set of facts."""
-    rules = rules_of(rule_sets, facts.rules)
+    first, second = rules_of(rule_sets, facts.rules), second_rules_of(rule_sets, facts)
+    rules = (first,) if second is None else (first, second)
     known = _KNOWN.get(facts)
-    if known is None or known[0] is not rules:
+    if known is None or any(a is not b for a, b in zip(known[0], rules, strict=True)):
         if len(_KNOWN) >= _KEPT:
             _KNOWN.clear()
         known = (rules, _limits(facts, rules))
@@ -148,15 +185,13 @@ def limits_of(facts: JobFacts, rule_sets: Mapping[str, RuleSet]) -> Limits:
     return known[1]
 
 
-def _limits(facts: JobFacts, rules: RuleSet) -> Limits:
+def _limits(facts: JobFacts, rules: tuple[RuleSet, ...]) -> Limits:
     """Work the weights out."""
-    shortage = tolerable_shortage(
-        rules, facts.nominal, unit=facts.unit, supplied=supplied_of(facts)
-    )
     step = facts.scale.readability_g
     half = facts.aim_g * facts.band_pct / 100
-    t1 = None if shortage.t1_limit is None else _reading(facts, Fraction(shortage.t1_limit))
-    t2 = None if shortage.t2_limit is None else _reading(facts, Fraction(shortage.t2_limit))
+    exact = [_legal(facts, one) for one in rules]
+    t1 = max((t1 for _, t1, _ in exact if t1 is not None), default=None)
+    t2 = max((t2 for _, _, t2 in exact if t2 is not None), default=None)
     brim = reading_for_volume(
         Fraction(facts.container.brim_ml),
         density_20_g_per_ml=density_at(facts.product, facts.product.product_c),
@@ -167,14 +202,37 @@ def _limits(facts: JobFacts, rules: RuleSet) -> Limits:
         band_low_g=in_steps(facts.aim_g - half, step, ROUND_CEILING),
         band_high_g=step_down(facts.aim_g + half, step),
         label_g=step_up(_reading(facts, Fraction(facts.nominal)), step),
-        t1_g=None if t1 is None else step_up(t1, step),
-        t2_g=None if t2 is None else step_up(t2, step),
+        t1_g=_up(t1, step),
+        t2_g=_up(t2, step),
         brim_g=step_down(brim, step),
         t1_exact_g=t1,
         t2_exact_g=t2,
         brim_exact_g=brim,
-        shortage=shortage,
+        shortage=exact[0][0],
+        markets=tuple(
+            MarketLimits(
+                rules=one.name, t1_g=_up(first, step), t2_g=_up(other, step), shortage=shortage
+            )
+            for one, (shortage, first, other) in zip(rules, exact, strict=True)
+        ),
     )
+
+
+def _legal(facts: JobFacts, rules: RuleSet) -> tuple[Shortage, Fraction | None, Fraction | None]:
+    """Return the tolerable shortage of a market, and the readings at its T1 and T2."""
+    shortage = tolerable_shortage(
+        rules, facts.nominal, unit=facts.unit, supplied=supplied_for(rules, facts)
+    )
+    t1 = None if shortage.t1_limit is None else _reading(facts, Fraction(shortage.t1_limit))
+    t2 = None
+    if shortage.t2_limit is not None and rules.second_limit is not SecondLimit.NONE:
+        t2 = _reading(facts, Fraction(shortage.t2_limit))
+    return shortage, t1, t2
+
+
+def _up(reading: Fraction | None, step: Decimal) -> Decimal | None:
+    """Return a legal weight as it is shown, where there is one."""
+    return None if reading is None else step_up(reading, step)
 
 
 def _reading(facts: JobFacts, quantity: Fraction) -> Fraction:
@@ -186,6 +244,16 @@ def _reading(facts: JobFacts, quantity: Fraction) -> Fraction:
         density_20_g_per_ml=density_at(facts.product, LABEL_C),
         buoyancy=not facts.product.is_apparent,
     )
+
+
+def dose_ml(facts: JobFacts) -> Decimal:
+    """Return the volume that the piston must push at product temperature."""
+    content = Fraction(content_of(facts, facts.aim_g))
+    cool = density_at(facts.product, LABEL_C)
+    if facts.unit == "g":
+        content /= cool
+    warm = density_at(facts.product, facts.product.product_c)
+    return in_steps(content * cool / warm, Decimal("0.1"), ROUND_HALF_UP)
 
 
 def judge_weight(limits: Limits, net_g: Decimal) -> str:

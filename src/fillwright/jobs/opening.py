@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from decimal import ROUND_CEILING, Decimal
+from dataclasses import replace
+from decimal import Decimal
 from typing import Final
 
 from fillwright.errors import BadInput, OutsideModel
 from fillwright.jobs.desk import Desk, Press, find_job, keep
-from fillwright.jobs.limits import density_at, limits_of, own_plan_of, rules_of, supplied_of
-from fillwright.jobs.settings import mean_within
-from fillwright.jobs.words import in_steps
+from fillwright.jobs.limits import rules_of
+from fillwright.jobs.match.product_figures import must_be_density
+from fillwright.jobs.match.product_flow import told_flow
+from fillwright.jobs.release.aiming import Aim, propose_aim
+from fillwright.jobs.release.markets import check_second
 from fillwright.records.book import stream_of
 from fillwright.records.codec import draft
-from fillwright.records.entities import Container, Cylinder, JobFacts, Machine
+from fillwright.records.dosing_parts import dosing_parts
+from fillwright.records.entities import Container, Cylinder, JobFacts, Machine, Product
 from fillwright.records.entries import FactsChanged, JobOpened
 from fillwright.records.fold import JobState
-from fillwright.science.quantity import target_fill
 
 __all__ = [
     "Aim",
@@ -29,24 +31,9 @@ __all__ = [
     "trays_for",
 ]
 
-_UNKNOWN_SD_PCT: Final = Decimal("0.3")
-_BETWEEN_SHARE: Final = 0.5
-_SDS_OF_TRIM: Final = 1.645
-"""The trim ends when the mean is inside with 90 %: so many standard deviations."""
 _HIGHEST_C: Final = 130
-_DENSEST: Final = 3
 _ALLOWANCE_K: Final = Decimal(5)
 _STAGES: Final = ("match", "trim", "prove")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aim:
-    """The aim proposed for a job, with what binds it."""
-
-    aim_g: Decimal
-    giveaway_g: Decimal
-    binding: str
-    because: str
 
 
 def next_number(desk: Desk) -> str:
@@ -73,57 +60,6 @@ def best_nozzle(machine: Machine, container: Container) -> int:
         if machine.nozzles[place].outside_mm + room <= container.mouth_mm:
             return place
     return order[-1]
-
-
-def propose_aim(desk: Desk, facts: JobFacts) -> Aim:
-    """Return the aim with least giveaway that still keeps to the rules.
-
-    Where nothing is known of the scatter, 0.3 % of the dose is taken, and half of it between
-    lots: our own choice, replaced by the proof of this machine and product. What the trim
-    leaves of the mean is a bias of the whole lot, so the aim stands above the label by it.
-    """
-    rules = rules_of(desk.rule_sets, facts.rules)
-    sd_pct = facts.expected_sd_pct or _UNKNOWN_SD_PCT
-    sd = float(facts.nominal * sd_pct) / 100
-    step = facts.scale.readability_g
-    limits = limits_of(facts, desk.rule_sets)
-    tare_sd = facts.container.tare_sd_g or Decimal(0)
-    tare = float(tare_sd) / (1.0 if facts.unit == "g" else float(facts.product.density_g_per_ml))
-    try:
-        found = target_fill(
-            rules,
-            plan=facts.plan,
-            nominal=facts.nominal,
-            unit=facts.unit,
-            lot_size=facts.lot_size,
-            own_plan=own_plan_of(facts),
-            supplied=supplied_of(facts),
-            sd_within=sd,
-            sd_between_lots=_BETWEEN_SHARE * sd,
-            sd_tare=tare,
-            u_bias=float(facts.nominal) * mean_within(facts) / _SDS_OF_TRIM,
-        )
-    except BadInput as refused:
-        aim = in_steps(limits.label_g + step, step, ROUND_CEILING)
-        return Aim(
-            aim_g=aim,
-            giveaway_g=aim - limits.label_g,
-            binding="none",
-            because=f"One step above the label weight: {refused.message}",
-        )
-    more = Decimal(str(max(found.target - float(facts.nominal), 0.0)))
-    per_unit = (
-        Decimal(1)
-        if facts.unit == "g"
-        else Decimal(str(round(float(density_at(facts.product, Decimal(20))), 6)))
-    )
-    aim = in_steps(limits.label_g + more * per_unit, step, ROUND_CEILING)
-    return Aim(
-        aim_g=aim,
-        giveaway_g=aim - limits.label_g,
-        binding=str(found.binding),
-        because=found.because,
-    )
 
 
 def trays_for(lot_size: int) -> int:
@@ -197,9 +133,12 @@ def _reopened(old: JobFacts, new: JobFacts) -> tuple[tuple[str, ...], str]:
     """Return the stages that a change opens again, and the cause in words."""
     found: list[tuple[tuple[str, ...], str]] = []
     cooler = replace(new.product, product_c=old.product.product_c)
-    if (old.product, *_parts(old)) != (cooler, *_parts(new)):
+    plainer = _as_known(cooler, old.product)
+    if (old.product, *_parts(old)) == (plainer, *_parts(new)) and cooler != plainer:
+        found.append((("match",), "More is known of how the product flows, or what is in it."))
+    if (old.product, *_parts(old)) != (plainer, *_parts(new)):
         found.append((("match", "trim", "prove"), "Product, machine or parts were changed."))
-    elif old.product != new.product:
+    elif old.product.product_c != new.product.product_c:
         warmer = new.product.product_c - old.product.product_c
         words = f"Product is {abs(warmer)} °C {'warmer' if warmer > 0 else 'cooler'}."
         found.append((("trim",) if abs(warmer) > _ALLOWANCE_K else (), words))
@@ -217,9 +156,20 @@ def _reopened(old: JobFacts, new: JobFacts) -> tuple[tuple[str, ...], str]:
     return tuple(stage for stage in _STAGES if stage in opened), words
 
 
+def _as_known(new: Product, old: Product) -> Product:
+    """Return a product with what only a match reads as it was known before."""
+    return replace(
+        new,
+        flow=old.flow,
+        weighed=old.weighed,
+        media=old.media,
+        particle_mm=old.particle_mm,
+    )
+
+
 def _parts(facts: JobFacts) -> tuple[object, ...]:
     """Return what a dose passes through."""
-    return (facts.cylinder, facts.nozzle, facts.machine)
+    return dosing_parts(facts)
 
 
 def _claim(facts: JobFacts) -> tuple[Decimal, ...]:
@@ -230,26 +180,18 @@ def _claim(facts: JobFacts) -> tuple[Decimal, ...]:
 def _label(facts: JobFacts) -> tuple[object, ...]:
     """Return what the law compares with."""
     own = (facts.own_plan, facts.supplied_shortage)
-    return (facts.nominal, facts.unit, facts.rules, facts.plan, *own)
+    return (facts.nominal, facts.unit, facts.rules, facts.second_rules, facts.plan, *own)
 
 
 def _check(desk: Desk, facts: JobFacts) -> None:
     """Refuse facts that cannot be, naming the field."""
     rules_of(desk.rule_sets, facts.rules)
+    check_second(desk, facts)
     _above_zero(facts)
     _words(facts)
     product = facts.product
-    if not 0 < product.density_g_per_ml <= _DENSEST:
-        message = (
-            f"Density {product.density_g_per_ml} g/mL: give what one millilitre weighs in "
-            "grams, such as 0.985."
-        )
-        raise BadInput(
-            message,
-            field="density_g_per_ml",
-            given=str(product.density_g_per_ml),
-            allowed=f"above 0, at most {_DENSEST}",
-        )
+    told_flow(product)
+    must_be_density(product.density_g_per_ml)
     if not 0 <= product.product_c <= _HIGHEST_C:
         message = f"Product temperature {product.product_c} °C: give 0 to {_HIGHEST_C} °C."
         raise OutsideModel(

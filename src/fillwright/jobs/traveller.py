@@ -5,9 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from fillwright.jobs import match, prove, release, run, settle, setup, strip, trim
 from fillwright.jobs.act import Act
 from fillwright.jobs.desk import Desk
+from fillwright.jobs.held import settle
+from fillwright.jobs.match import stage as match
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.release import stage as release
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.setup import stage as setup
+from fillwright.jobs.setup.steps import key_now, keys_of
+from fillwright.jobs.strip import stage as strip
+from fillwright.jobs.trim import stage as trim
 from fillwright.jobs.words import plain, shown_g
 from fillwright.records.entities import Stage
 from fillwright.records.entries import Purpose
@@ -54,7 +62,7 @@ class Traveller:
     progress: str
 
 
-def stage_now(desk: Desk, state: JobState) -> Stage:
+def stage_now(state: JobState) -> Stage:
     """Return the stage that the job stands at."""
     if state.released is not None:
         return Stage.STRIP
@@ -62,7 +70,7 @@ def stage_now(desk: Desk, state: JobState) -> Stage:
         return Stage.RUN if state.run.finished is None else Stage.RELEASE
     if state.match is None:
         return Stage.MATCH
-    if setup.look(desk, state).now is not None:
+    if key_now(state) is not None:
         return Stage.SET_UP
     if state.trim is None:
         return Stage.TRIM
@@ -94,17 +102,18 @@ def next_act(desk: Desk, state: JobState) -> Act:
     """Return the next act of the whole job."""
     if _settles(state):
         return settle.look(desk, state).act
-    return act_of(desk, state, stage_now(desk, state))
+    return act_of(desk, state, stage_now(state))
 
 
-def purpose_now(desk: Desk, state: JobState) -> Purpose | None:
+def purpose_now(state: JobState) -> Purpose | None:
     """Return what a weight sent now would be, or None when none is wanted."""
     if _settles(state):
         return "held"
-    stage = stage_now(desk, state)
+    stage = stage_now(state)
     if stage is Stage.SET_UP:
-        now = setup.look(desk, state).now
-        return None if now is None else _WEIGHED_STEPS.get(now.key)
+        return _WEIGHED_STEPS.get(key_now(state) or "")
+    if stage in (Stage.RUN, Stage.PROVE) and state.lots.carton_due is not None:
+        return "tare"
     if stage is Stage.PROVE and (state.proof_plan is None or state.proof is not None):
         return None
     if stage is Stage.RELEASE and not state.samples:
@@ -120,7 +129,7 @@ def _settles(state: JobState) -> bool:
 
 def traveller(desk: Desk, state: JobState) -> Traveller:
     """Return the whole job on one page."""
-    now = stage_now(desk, state)
+    now = stage_now(state)
     order = list(Stage)
     rows = tuple(
         Row(
@@ -153,7 +162,7 @@ def _words(desk: Desk, state: JobState, stage: Stage) -> str:
             result = state.match.because if state.match else ""
         case Stage.SET_UP:
             done = len(state.steps)
-            result = f"{done} of {len(setup.steps_of(desk, state))} steps" if done else ""
+            result = f"{done} of {len(keys_of(state))} steps" if done else ""
         case Stage.TRIM if state.trim:
             result = (
                 f"{shown_g(state.trim.mean_g, step)} at {plain(state.trim.setting_marks)}, in "
@@ -169,7 +178,7 @@ def _words(desk: Desk, state: JobState, stage: Stage) -> str:
         case Stage.RELEASE if state.lot or state.released:
             result = release.look(desk, state).headline
         case Stage.RELEASE:
-            result = f"Lot {facts.lot_code}, {plain(facts.nominal)} {facts.unit}"
+            result = f"Lot {facts.lot_code}, {facts.label_words}"
         case _:
             result = ""
     return result
@@ -184,6 +193,6 @@ def _progress(desk: Desk, state: JobState, now: Stage) -> str:
         case Stage.RUN:
             return f"{state.filled_to} of {state.known.lot_size}"
         case Stage.SET_UP:
-            return f"{len(state.steps)} of {len(setup.steps_of(desk, state))}"
+            return f"{len(state.steps)} of {len(keys_of(state))}"
         case _:
             return ""

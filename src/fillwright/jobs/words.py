@@ -7,13 +7,19 @@ from fractions import Fraction
 
 from fillwright.records.entries import (
     AdjustmentMade,
+    ContainersEmptied,
     ContainersHeld,
+    ContainersRelabelled,
     ContainersSettled,
+    ContainersToppedUp,
     Entry,
+    Payload,
     SettingMoved,
+    SettlingStruck,
     StruckOut,
     WeighingTaken,
 )
+from fillwright.records.spans import words as spelt
 
 __all__ = [
     "decimals_of",
@@ -79,11 +85,26 @@ def described(entry: Entry) -> str:
             words = f"a weight was struck out ({reason})"
         case ContainersHeld(first=first, last=last):
             words = f"numbers {first} to {last} were held"
-        case ContainersSettled(first=first, last=last, outcome=outcome):
-            words = f"numbers {first} to {last} were settled: {outcome.replace('-', ' ')}"
         case other:
-            words = other.kind
+            words = _said_of_held(other) or other.kind
     return f"{words} by {entry.person}" if entry.person else words
+
+
+def _said_of_held(fact: Payload) -> str:
+    """Return what was said of held containers in a few words; empty for any other fact."""
+    match fact:
+        case ContainersSettled(first=first, last=last, outcome=outcome):
+            return f"numbers {first} to {last} were settled: {outcome.replace('-', ' ')}"
+        case ContainersToppedUp(spans=spans):
+            return f"numbers {spelt(spans)} were topped up"
+        case ContainersEmptied(spans=spans):
+            return f"numbers {spelt(spans)} were emptied back"
+        case ContainersRelabelled(spans=spans):
+            return f"numbers {spelt(spans)} were re-labelled"
+        case SettlingStruck(reason=reason):
+            return f"what became of held ones was struck out ({reason})"
+        case _:
+            return ""
 
 
 def decimals_of(step: Decimal) -> int:

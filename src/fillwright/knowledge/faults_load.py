@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, TypeVar
 
@@ -23,12 +24,13 @@ from fillwright.knowledge.faults_types import (
     Check,
     Costs,
     FaultBook,
+    FaultsUsed,
     Finding,
     Repair,
     Sign,
 )
 
-__all__ = ["MOST_BYTES", "fault_book", "parse_fault_book", "with_own"]
+__all__ = ["MOST_BYTES", "fault_book", "faults_used", "parse_fault_book", "with_own"]
 
 MOST_BYTES = 2_000_000
 _Chance = Annotated[float, Field(gt=0, lt=1)]
@@ -174,6 +176,34 @@ def with_own(text: str, *, file: str) -> tuple[FaultBook, str]:
         return parse_fault_book(text, file=file), ""
     except KnowledgeError as error:
         return fault_book(), f"{error} The data of the program are used instead."
+
+
+def faults_used(path: Path | None) -> FaultsUsed:
+    """Return the data of a site's own file, or those of the program.
+
+    Parameters
+    ----------
+    path : Path or None
+        Where the file would be; none, or not there, is no fault.
+
+    Returns
+    -------
+    FaultsUsed
+        A file that cannot be used is named in `problem` and changes nothing.
+    """
+    if path is None or not path.is_file():
+        return FaultsUsed(book=fault_book())
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            words = f"{path.name}: larger than {MOST_BYTES} bytes; take parts out."
+            raise KnowledgeError(words)  # noqa: TRY301  told with the rest
+        text = path.read_text("utf-8")
+    except (KnowledgeError, OSError, UnicodeDecodeError) as error:
+        words = str(error) if path.name in str(error) else f"{path.name}: {error}"
+        problem = f"{words.rstrip('.')}. The data of the program are used instead."
+        return FaultsUsed(book=fault_book(), problem=problem)
+    book, problem = with_own(text, file=path.name)
+    return FaultsUsed(book=book, file="" if problem else path.name, problem=problem)
 
 
 def parse_fault_book(text: str, *, file: str) -> FaultBook:

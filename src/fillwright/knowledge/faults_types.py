@@ -8,7 +8,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["CALL", "OTHER", "Cause", "Check", "Costs", "FaultBook", "Finding", "Repair", "Sign"]
+__all__ = [
+    "CALL",
+    "OTHER",
+    "Cause",
+    "Check",
+    "Costs",
+    "FaultBook",
+    "FaultsUsed",
+    "Finding",
+    "Repair",
+    "Sign",
+]
 
 OTHER = "other"
 """The cause that stands for everything that is not on the list."""
@@ -227,3 +238,22 @@ class FaultBook:
     after_cycles: int
     after_inside: float
     after_outside: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultsUsed:
+    """The fault data that a site works with.
+
+    Attributes
+    ----------
+    book : FaultBook
+        The data.
+    file : str
+        Name of the site's own file where it is used; empty for the data of the program.
+    problem : str
+        Why a file of the site is not used, with line and mend; empty when nothing is wrong.
+    """
+
+    book: FaultBook
+    file: str = ""
+    problem: str = ""

@@ -13,10 +13,12 @@ from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
-from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from fillwright.errors import BadInput
+from fillwright.language.manual_blocks import reader
+from fillwright.language.manual_voice import speak_page, speak_title
+from fillwright.language.tongues import ENGLISH
 
 __all__ = ["Page", "Shelf", "find_page", "picture", "shelves"]
 
@@ -47,27 +49,57 @@ class Page:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
-    """One kind of pages, in the order in which they are read; `pages` are name and title."""
+    """One kind of pages, in the order in which they are read.
+
+    `pages` are name and title; `folded` are those of a long list below them, with its heading
+    `fold`.
+    """
 
     title: str
     pages: tuple[tuple[str, str], ...]
+    fold: str = ""
+    folded: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def all_pages(self) -> tuple[tuple[str, str], ...]:
+        """Return the pages of both lists."""
+        return (*self.pages, *self.folded)
 
 
 Lead = Callable[[str, str], str]
 """Gives the address of a page, or of a picture, as seen from another page."""
 
 
-def shelves() -> tuple[Shelf, ...]:
-    """Return the shelves of the manual with their pages."""
+def shelves(language: str = ENGLISH) -> tuple[Shelf, ...]:
+    """Return the shelves of the manual with their pages.
+
+    Parameters
+    ----------
+    language : str
+        Code of the language of their titles; a title that it does not have is English.
+    """
     found = []
     for part in re.split(r"^## ", _text("README"), flags=re.MULTILINE)[1:]:
         title, _, rest = part.partition("\n")
-        pages = tuple((name, words) for words, name in _ENTRY.findall(rest))
-        found.append(Shelf(title=title.strip(), pages=pages))
+        near, _, far = rest.partition("\n### ")
+        fold, _, below = far.partition("\n")
+        found.append(
+            Shelf(
+                title=speak_title(title.strip(), language),
+                pages=_entries(near, language),
+                fold=speak_title(fold, language),
+                folded=_entries(below, language),
+            )
+        )
     return tuple(found)
 
 
-def find_page(name: str, *, lead: Lead) -> Page:
+def _entries(text: str, language: str) -> tuple[tuple[str, str], ...]:
+    """Return name and title of the pages that a list leads to."""
+    return tuple((name, speak_title(words, language)) for words, name in _ENTRY.findall(text))
+
+
+def find_page(name: str, *, lead: Lead, language: str = ENGLISH) -> Page:
     """Return a page of the manual.
 
     Parameters
@@ -77,6 +109,8 @@ def find_page(name: str, *, lead: Lead) -> Page:
     lead : callable
         Given the page and what it links to (``"reference/journal.md"``, ``"shots/run.png"``,
         seen from the top of the manual), returns the address to write.
+    language : str
+        Code of the language; what it does not have is English.
 
     Returns
     -------
@@ -88,7 +122,7 @@ def find_page(name: str, *, lead: Lead) -> Page:
     BadInput
         If there is no such page.
     """
-    tokens = _reader().parse(_text(name))
+    tokens = reader().parse(_text(name))
     title = next(
         (
             tokens[place + 1].content
@@ -97,12 +131,14 @@ def find_page(name: str, *, lead: Lead) -> Page:
         ),
         name,
     )
+    # Links end in the English names of headings, whatever the page speaks.
     _name_headings(tokens)
+    speak_page(tokens, language)
     for token in tokens:
         for child in token.children or ():
             _lead_on(child, name, lead)
-    html = _reader().renderer.render(tokens, _reader().options, {})
-    return Page(name=name, title=title.replace("`", ""), html=html)
+    html = reader().renderer.render(tokens, reader().options, {})
+    return Page(name=name, title=speak_title(title, language), html=html)
 
 
 def picture(name: str) -> bytes:
@@ -125,12 +161,6 @@ def folder() -> Path:
     """Return the folder of the pages."""
     beside = Path(__file__).parent / "docs"
     return beside if beside.is_dir() else Path(__file__).parents[3] / "docs"
-
-
-@cache
-def _reader() -> MarkdownIt:
-    """Return the reader of Markdown; HTML in a page is shown, not obeyed."""
-    return MarkdownIt("commonmark", {"html": False}).enable("table")
 
 
 def _text(name: str) -> str:

@@ -6,6 +6,9 @@ from html import escape
 from pathlib import Path, PurePosixPath
 from typing import Final
 
+from fillwright.language import said, tongue_of
+from fillwright.language.edge import Way
+from fillwright.language.tongues import ENGLISH, Tongue
 from fillwright.manual.pages import Page, find_page, folder, picture, shelves
 
 __all__ = ["build_site"]
@@ -28,25 +31,27 @@ th, td { border-block-end: 1px solid; }
 """
 
 
-def build_site(to: Path) -> int:
+def build_site(to: Path, language: str = ENGLISH) -> int:
     """Write the manual as HTML files and return the number of pages.
 
     Parameters
     ----------
     to : Path
         Folder of the site; made if it is missing, files in it are replaced.
+    language : str
+        Code of the language; what it does not have is English.
 
     Returns
     -------
     int
         Pages written.
     """
-    names = ["README", *(name for shelf in shelves() for name, _ in shelf.pages)]
+    names = ["README", *(name for shelf in shelves() for name, _ in shelf.all_pages)]
     for name in names:
-        page = find_page(name, lead=_lead)
+        page = find_page(name, lead=_lead, language=language)
         file = to / _file(name)
         file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_text(_whole(page), encoding="utf-8")
+        file.write_text(_whole(page, tongue_of(language)), encoding="utf-8")
     (to / "manual.css").write_text(_STYLE, encoding="utf-8")
     for path in sorted(folder().rglob("*")):
         if path.suffix in (".png", ".svg"):
@@ -67,21 +72,33 @@ def _lead(name: str, target: str) -> str:
     return up + (_file(target.removesuffix(".md")) if target.endswith(".md") else target)
 
 
-def _whole(page: Page) -> str:
+def _list(page: Page, pages: tuple[tuple[str, str], ...]) -> str:
+    """Return a list of pages, seen from one of them."""
+    lines = []
+    for name, title in pages:
+        here = ' aria-current="page"' if name == page.name else ""
+        address = escape(_lead(page.name, f"{name}.md"))
+        lines.append(f'<li><a href="{address}"{here}>{escape(title)}</a></li>')
+    return f"<ul>{''.join(lines)}</ul>"
+
+
+def _whole(page: Page, tongue: Tongue) -> str:
     """Return a page with the list of all pages beside it."""
     lists = []
-    for shelf in shelves():
-        lines = []
-        for name, title in shelf.pages:
-            here = ' aria-current="page"' if name == page.name else ""
-            address = escape(_lead(page.name, f"{name}.md"))
-            lines.append(f'<li><a href="{address}"{here}>{escape(title)}</a></li>')
-        lists.append(f"<h2>{escape(shelf.title)}</h2><ul>{''.join(lines)}</ul>")
+    for shelf in shelves(tongue.code):
+        lists.append(f"<h2>{escape(shelf.title)}</h2>{_list(page, shelf.pages)}")
+        if shelf.folded:
+            is_open = " open" if page.name in {name for name, _ in shelf.folded} else ""
+            folded = f"<summary>{escape(shelf.fold)}</summary>{_list(page, shelf.folded)}"
+            lists.append(f"<details{is_open}>{folded}</details>")
+    told = escape(said("Pages of the manual", Way(language=tongue.code)))
+    draft = f"<p>{escape(tongue.title)}</p>\n" if tongue.draft else ""
+    way = ' dir="rtl"' if tongue.is_leftward else ""
     return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!doctype html>\n<html lang="{tongue.tag}"{way}>\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(page.title)}</title>\n"
         f'<link rel="stylesheet" href="{_lead(page.name, "manual.css")}">\n</head>\n<body>\n'
-        f'<nav aria-label="Pages of the manual">{"".join(lists)}</nav>\n'
-        f"<main>\n{page.html}</main>\n</body>\n</html>\n"
+        f'<nav aria-label="{told}">{"".join(lists)}</nav>\n'
+        f"<main>\n{page.html}{draft}</main>\n</body>\n</html>\n"
     )

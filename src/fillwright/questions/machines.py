@@ -21,6 +21,7 @@ __all__ = [
     "PieceGiven",
     "ProductGiven",
     "Seconds",
+    "asked_first",
     "curve_of",
     "drive_of",
     "path_of",
@@ -133,6 +134,15 @@ class CylinderGiven(Given):
 
     bore_m: Metre = Field(description="Bore of the product cylinder.")
     stroke_m: Metre = Field(description="Drawn stroke, so the dose.")
+
+
+def asked_first(curve: FlowCurve, because: str) -> str:
+    """Return an answer's sentence, after the question about a viscosity that looks like mPa·s."""
+    from fillwright.science.unit_slips import viscosity_slip  # noqa: PLC0415  loaded when asked
+
+    _, thick, index = (float(one) for one in curve.figures)
+    slip = viscosity_slip(thick, index=index)
+    return f"{slip} {because}" if slip else because
 
 
 def curve_of(product: ProductGiven) -> FlowCurve:

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from fillwright.errors import BadInput
 from fillwright.questions.fields import Answer, Given, Real
-from fillwright.questions.machines import Metre, ProductGiven, curve_of
+from fillwright.questions.machines import Metre, ProductGiven, asked_first, curve_of
 
 if TYPE_CHECKING:
     from fillwright.science.flow_curve import FlowCurve
@@ -84,9 +84,12 @@ def pipe_loss(given: PipeLossGiven) -> PipeLossAnswer:
         reynolds=number,
         regime=runs,  # type: ignore[arg-type]  # one of the three
         wall_shear_rate_1_s=float(curve.rate(per_metre * given.bore_m / 4.0)),
-        because=f"{float(found.total) / 1e5:.4g} bar are lost, {runs}."
-        if given.flow_m3_s
-        else f"Nothing moves below {float(start) / 1e5:.4g} bar.",
+        because=asked_first(
+            curve,
+            f"{float(found.total) / 1e5:.4g} bar are lost, {runs}."
+            if given.flow_m3_s
+            else f"Nothing moves below {float(start) / 1e5:.4g} bar.",
+        ),
         assumptions=("The flow is steady and fills the pipe; no thixotropy.",),
         sources=(_METZNER, _CHURCHILL),
     )

@@ -13,8 +13,9 @@ from fillwright.questions.sealing import CONFIRM, Size
 
 if TYPE_CHECKING:
     from fillwright.knowledge.seal_types import Ferrule
+    from fillwright.science.seals_material import MaterialLook
 
-__all__ = ["gasket", "material"]
+__all__ = ["gasket", "look_of", "material"]
 
 _CHARTS: Final = "Common compatibility charts, from memory"
 _FERRULES: Final = "DIN 32676, ISO 2852 and inch tube: see how each figure is held"
@@ -52,25 +53,9 @@ def material(given: MaterialGiven) -> MaterialAnswer:
     from fillwright.science import seals_material  # noqa: PLC0415  loaded when asked
 
     held = seal_tables.materials()
-    kind = held.materials.get(given.material)
-    if kind is None:
-        raise _not_held("material", given.material, tuple(held.materials))
-    for name in given.media:
-        if name not in held.media or name == "overall":
-            raise _not_held("media", name, tuple(held.media))
+    found = look_of(given.material, given.media, given.temperature_c, is_moving=given.moving)
+    kind = held.materials[given.material]
     media = [held.media[name] for name in dict.fromkeys(given.media)]
-    found = seals_material.judge_material(
-        {
-            medium.key: seals_material.Rated(
-                rating=medium.ratings[kind.key], rated_at=medium.rated_at_c
-            )
-            for medium in media
-        },
-        temperature=given.temperature_c,
-        coldest=kind.min_c,
-        hottest=kind.max_c,
-        is_moving=given.moving,
-    )
     notes = [f"{kind.key}: {kind.note}."]
     notes += [f"{medium.name}: {medium.note}." for medium in media if medium.note]
     if found.verdict is seals_material.MaterialVerdict.SOAK_TEST:
@@ -100,6 +85,63 @@ def material(given: MaterialGiven) -> MaterialAnswer:
             "Food contact is not judged: keep the certificate of each seal lot.",
         ),
         sources=(_CHARTS,),
+    )
+
+
+def look_of(
+    name: str,
+    media: tuple[str, ...],
+    temperature_c: float | None,
+    *,
+    is_moving: bool,
+    field: str = "material",
+) -> MaterialLook:
+    """Return how a material of the tables stands against media.
+
+    Parameters
+    ----------
+    name : str
+        Short name of the material.
+    media : tuple of str
+        Short names of every ingredient and cleaner.
+    temperature_c : float, optional
+        Warmest temperature at the seal; that of the first medium's rating when left out.
+    is_moving : bool
+        True for a seal that slides or turns.
+    field : str
+        Name of the field that the material was given in.
+
+    Returns
+    -------
+    MaterialLook
+        The worst medium decides.
+
+    Raises
+    ------
+    BadInput
+        If the tables do not hold a name.
+    """
+    from fillwright.knowledge import seal_tables  # noqa: PLC0415  loaded when asked
+    from fillwright.science import seals_material  # noqa: PLC0415  loaded when asked
+
+    held = seal_tables.materials()
+    kind = held.materials.get(name)
+    if kind is None:
+        raise _not_held(field, name, tuple(held.materials))
+    for one in media:
+        if one not in held.media or one == "overall":
+            raise _not_held("media", one, tuple(held.media))
+    return seals_material.judge_material(
+        {
+            one: seals_material.Rated(
+                rating=held.media[one].ratings[name], rated_at=held.media[one].rated_at_c
+            )
+            for one in dict.fromkeys(media)
+        },
+        temperature=held.media[media[0]].rated_at_c if temperature_c is None else temperature_c,
+        coldest=kind.min_c,
+        hottest=kind.max_c,
+        is_moving=is_moving,
     )
 
 

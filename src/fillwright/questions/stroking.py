@@ -14,6 +14,7 @@ from fillwright.questions.machines import (
     PieceGiven,
     ProductGiven,
     Seconds,
+    asked_first,
     curve_of,
     drive_of,
     path_of,
@@ -123,7 +124,7 @@ def recharge_limit(given: RechargeLimitGiven) -> RechargeLimitAnswer:
         fill_fraction=fraction,
         limiting=limiting,
         worst_element=int(np.argmax(by_piece)),
-        because=because,
+        because=asked_first(curve, because),
         assumptions=(
             "Air comes out at the release pressure; 20 kPa is a guess until it was measured.",
             "Times are of a piston at steady speed; by the watch they are longer.",
@@ -172,7 +173,10 @@ def discharge(given: DischargeGiven) -> DischargeAnswer:
 
     from fillwright.science.drive import steady_speed  # noqa: PLC0415  loaded when asked
     from fillwright.science.stroke import GRAVITY  # noqa: PLC0415  loaded when asked
-    from fillwright.science.stroke_times import discharge_times  # noqa: PLC0415  loaded when asked
+    from fillwright.science.stroke_times import (  # noqa: PLC0415  loaded when asked
+        LONGEST,
+        discharge_times,
+    )
     from fillwright.science.wet_tables import path_table  # noqa: PLC0415  loaded when asked
     from fillwright.science.wetpath import pressure_loss  # noqa: PLC0415  loaded when asked
 
@@ -202,6 +206,8 @@ def discharge(given: DischargeGiven) -> DischargeAnswer:
     pressure = float(steady.load[0])
     held: Any = str(steady.held_by[0])
     end = "The piston stalls." if stalls else f"The fill takes {time:.3g} s; {held} holds it."
+    if not stalls and not math.isfinite(time):
+        end = f"The fill is not done within {LONGEST / 60:.0f} min; {held} holds it."
     return DischargeAnswer(
         fill_s=time if math.isfinite(time) else None,
         stalls=stalls,
@@ -213,7 +219,7 @@ def discharge(given: DischargeGiven) -> DischargeAnswer:
         reynolds=float(pressure_loss(path, area * speed, curve, density).reynolds[-1].flat[0]),
         weber=weber,
         start_delay_s=float(run.delay[0]) if math.isfinite(float(run.delay[0])) else None,
-        because=end,
+        because=asked_first(curve, end),
         assumptions=(
             "Reserve is the product pressure that stalls the drive over that at steady speed.",
             "Air stays at one temperature; the exhaust side starts at full supply.",

@@ -22,6 +22,7 @@ NET_CONTENTS: Final = "Net contents"
 DOSING: Final = "Weighing and dosing"
 STROKE: Final = "Stroke physics"
 SERVICE: Final = "Service"
+COSTS: Final = "Costs"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +117,7 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
         "targets:target_weight",
     ),
     ("air-density", "How dense is the air at the scale", DOSING, "weighing:air_density"),
+    ("z-factor", "What volume of water is behind a weight", DOSING, "fitting:z_factor"),
     ("buoyancy", "What mass and volume are behind a reading", DOSING, "weighing:buoyancy"),
     (
         "conformance",
@@ -153,6 +155,13 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("prove-plan", "How many readings does a proof need", DOSING, "proving:prove_plan"),
     ("prove-chance", "With what chance does a proof succeed", DOSING, "proving:prove_chance"),
     ("capability", "Pp and Ppk against two limits", DOSING, "studies:capability"),
+    (
+        "kept-proof",
+        "Does a kept proof still speak for the machine",
+        DOSING,
+        "keeping:kept_proof",
+    ),
+    ("tare", "Will one average empty do for all", DOSING, "keeping:tare"),
     ("trim-next", "Where to set the volume scale next", DOSING, "trimming:trim_next"),
     ("chart-constants", "Constants of charts for groups", DOSING, "charting:chart_constants"),
     ("chart-run", "What does a chart show over a whole run", DOSING, "holding:chart_run"),
@@ -170,6 +179,13 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("nozzle-hold", "Which nozzle bores hold a liquid", STROKE, "piping:nozzle_hold"),
     ("drop", "What the drop weighs that falls from a lip", STROKE, "piping:drop"),
     ("liquid", "How dense and thick water or glycerol is", STROKE, "piping:liquid"),
+    (
+        "viscosity-fit",
+        "How thick a product is at a temperature",
+        STROKE,
+        "fitting:viscosity_fit",
+    ),
+    ("flow-curve-fit", "Which flow curve fits readings", STROKE, "fitting:flow_curve_fit"),
     ("air-flow", "What air passes a valve or needle", STROKE, "airing:air_flow"),
     ("free-air", "What free air an air cylinder uses", STROKE, "airing:free_air"),
     ("blow-down", "How long a chamber takes to empty", STROKE, "airing:blow_down"),
@@ -180,6 +196,7 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ("trapped-air", "What trapped air keeps back", STROKE, "budgeting:trapped_air"),
     ("multi-shot", "Into how many shots a dose is cut", STROKE, "pacing:multi_shot"),
     ("rate", "How many containers a minute", STROKE, "pacing:rate"),
+    ("match", "What parts suit product, dose and container", STROKE, "matching:match"),
     ("recharge-limit", "How fast may the recharge be", STROKE, "stroking:recharge_limit"),
     ("discharge", "How long a fill takes and what holds it", STROKE, "stroking:discharge"),
     ("fault-next", "What to check or repair next", SERVICE, "faulting:fault_next"),
@@ -204,4 +221,7 @@ QUESTIONS: Final[Mapping[str, Question]] = _table(
     ),
     ("spares", "How many spares to keep", SERVICE, "lasting:spares"),
     ("day-order", "In what order to fill the jobs of a day", SERVICE, "daying:day_order"),
+    ("lot-cost", "What a lot cost, and where the money went", COSTS, "costing:lot_cost"),
+    ("quote", "What another job is likely to cost", COSTS, "costing:quote"),
+    ("scatter-worth", "What less scatter is worth", COSTS, "costing:scatter_worth"),
 )

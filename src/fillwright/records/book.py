@@ -7,11 +7,14 @@ came since.
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Iterable, Iterator
+from datetime import UTC
 from itertools import takewhile
 from typing import Final
 
+from fillwright.records.alike import Alike, AlikeKept
 from fillwright.records.entries import Entry
 from fillwright.records.fold import JobState, fold_job
 from fillwright.records.keepsake import state_from_bytes, state_to_bytes
@@ -19,17 +22,33 @@ from fillwright.records.ports import Journal, KeptStates
 from fillwright.records.sitefold import SiteState, fold_site
 from fillwright.records.weighed import Weighed
 
-__all__ = ["SITE", "Book", "stream_of"]
+__all__ = ["SITE", "Book", "is_practice", "names_practice", "stream_of"]
 
 SITE: Final = "site"
 _JOBS: Final = "job/"
+_PRACTICE: Final = "practice/"
+_PRACTICE_NUMBER: Final = re.compile(r"practice-\d{1,9}")
 _KEEP_EVERY: Final = 2000
 """Entries between two kept states; so many are folded at most after a restart."""
 
 
+def is_practice(number: str) -> bool:
+    """Return True for the number of a job that is practice.
+
+    The number itself is the mark: it stands on every page and paper, and no change of facts
+    takes it off.
+    """
+    return _PRACTICE_NUMBER.fullmatch(number) is not None
+
+
+def names_practice(words: str) -> bool:
+    """Return True where the name of a paper holds the number of a practice job."""
+    return any(is_practice(word.strip(",.;:")) for word in words.split())
+
+
 def stream_of(number: str) -> str:
-    """Return the name of a job's stream."""
-    return _JOBS + number
+    """Return the name of a job's stream; practice has streams apart from those of jobs."""
+    return (_PRACTICE if is_practice(number) else _JOBS) + number
 
 
 class Book:
@@ -79,6 +98,24 @@ class Book:
             self._keep(state)
             return state
 
+    def carry_on_alike(self, state: JobState, alike: Alike, kept: AlikeKept) -> JobState:
+        """Return a job's state with weights of a file that were just stored.
+
+        The same as `carry_on` comes to with each of them: weighed elsewhere, they are counted
+        by their file and touch nothing else.
+        """
+        with self.lock:
+            if kept.head is not None:
+                state = self.carry_on(state, [kept.head])
+            is_next = kept.first_revision == state.revision + 1
+            if self._jobs.get(state.number) is not state or not is_next:
+                return self.job(state.number) or state
+            state.revision, state.last_hash = kept.last_revision, kept.last_hash
+            state.changed_at = alike.at.astimezone(UTC)
+            state.files.take([shared.fact for _, _, shared, _ in alike.rows])
+            self._keep(state)
+            return state
+
     def site(self) -> SiteState:
         """Return what the site keeps."""
         with self.lock:
@@ -87,8 +124,16 @@ class Book:
             return self._site
 
     def numbers(self) -> tuple[str, ...]:
-        """Return the numbers of all jobs, oldest first."""
+        """Return the numbers of all jobs, oldest first.
+
+        Practice is not among them, so whatever is learnt, reckoned, traced or exported from
+        all jobs leaves it out.
+        """
         return tuple(name.removeprefix(_JOBS) for name in self._journal.streams(_JOBS))
+
+    def practice_numbers(self) -> tuple[str, ...]:
+        """Return the numbers of all practice jobs, oldest first."""
+        return tuple(name.removeprefix(_PRACTICE) for name in self._journal.streams(_PRACTICE))
 
     def _keep(self, state: JobState) -> None:
         """Keep the state of a long job as bytes, once in so many entries."""

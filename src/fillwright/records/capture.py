@@ -33,6 +33,8 @@ class Capture:
         Reason, when the weight is spoilt.
     source : str
         Where it came from.
+    tare_g : Decimal or None
+        This container empty, where it was weighed itself; None takes the job's average.
     """
 
     weighing_id: str
@@ -43,3 +45,4 @@ class Capture:
     filled_to: int | None = None
     set_aside: str = ""
     source: Source = "typed"
+    tare_g: Decimal | None = None

@@ -10,6 +10,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, TypeAlias
 
+from fillwright.records.flowplot import FlowPlot
+from fillwright.records.mapplot import NozzleMap, RechargeMap
+from fillwright.records.wetsketch import WetSketch
+
 __all__ = [
     "Chart",
     "CylinderLane",
@@ -21,6 +25,7 @@ __all__ = [
     "LimitMark",
     "LotChart",
     "Post",
+    "PostKind",
     "ProbabilityPlot",
     "ProofChart",
     "ProofShot",
@@ -30,6 +35,7 @@ __all__ = [
     "Wheel",
 ]
 
+PostKind = Literal["turn", "refill", "pause", "fault", "container", "lid", "drum", "person"]
 DoseState = Literal["on", "low", "high", "short", "far-short", "overfull"]
 
 
@@ -61,10 +67,10 @@ class HeldSpan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Post:
-    """A labelled post after a container: a turn, a refill, a pause, a fault."""
+    """A labelled post after a container: a turn, a refill, a new carton, another person."""
 
     after_container: int
-    kind: Literal["turn", "refill", "pause", "fault"]
+    kind: PostKind
     words: str
 
 
@@ -261,6 +267,7 @@ class CylinderLanes:
 
     dose_ml: Decimal
     lanes: tuple[CylinderLane, ...]
+    unit: str = "mL"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,7 +287,7 @@ class LotChart:
     t1_label_unit, t2_label_unit : Decimal or float or None
         Limits of a single container; None where the rule set has none.
     unit : str
-        ``"g"`` or ``"mL"``.
+        What the figures are in: ``"g"`` or ``"mL"``, or the unit that a chart was turned to.
     decimals : int
         Digits after the point.
     words : str
@@ -293,7 +300,7 @@ class LotChart:
     limit: float | None
     t1_label_unit: Decimal | float | None
     t2_label_unit: Decimal | float | None
-    unit: Literal["g", "mL"]
+    unit: str
     decimals: int = 1
     words: str = "jars"
 
@@ -315,4 +322,8 @@ Chart: TypeAlias = (
     | CylinderLanes
     | LotChart
     | Wheel
+    | WetSketch
+    | RechargeMap
+    | NozzleMap
+    | FlowPlot
 )

@@ -11,6 +11,10 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
 
+from fillwright.records.machine_parts import AirDrive, Hopper, PlateLimits, Valve, WetPiece
+from fillwright.records.product_parts import DensityWeighed, ProductFlow
+from fillwright.records.units import label_as_declared
+
 __all__ = [
     "Container",
     "Cylinder",
@@ -74,6 +78,14 @@ class Product:
         True when the product or its vapour can burn.
     notes : str
         Allergens, grit, lumps, colour; in plain words.
+    flow : ProductFlow or None
+        How it flows, as it was measured; None where only `runs_like` was told.
+    weighed : DensityWeighed or None
+        What its density was weighed with, where it was.
+    media : tuple of str
+        What is in it that seals must stand, by the short names of the table of materials.
+    particle_mm : Decimal or None
+        Largest piece in it.
     """
 
     name: str
@@ -85,6 +97,10 @@ class Product:
     runs_like: RunsLike = RunsLike.CREAM
     is_flammable: bool = False
     notes: str = ""
+    flow: ProductFlow | None = None
+    weighed: DensityWeighed | None = None
+    media: tuple[str, ...] = ()
+    particle_mm: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,15 +121,17 @@ class Cylinder:
 
     capacity_ml: Decimal
     ml_per_mark: Decimal
+    bore_mm: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Nozzle:
-    """A nozzle by its outside and inside diameter."""
+    """A nozzle by its outside and inside diameter; `kind` says how it ends a dose."""
 
     outside_mm: Decimal
     bore_mm: Decimal
     kind: str = "plain"
+    length_mm: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +166,22 @@ class Machine:
         Warmest product for the valve that is fitted.
     is_approved_for_flammables : bool
         True only when the machine's papers and its place say so.
+    air : AirDrive or None
+        The air cylinder and what drives it; None where it was not described.
+    suction : tuple of WetPiece
+        From the hopper into the cylinder, in the order of the flow.
+    outward : tuple of WetPiece
+        From the cylinder to the nozzle, which is not in it.
+    hoppers : tuple of Hopper
+        All that are owned; the first is the one that stands on the machine.
+    valves : tuple of Valve
+        All that are owned; the first is the one that is fitted.
+    plate : PlateLimits or None
+        What its plates allow.
+    rise_mm : Decimal
+        Tip of the nozzle above the cylinder's axis; negative where it is below.
+    is_invented : bool
+        True for a machine that comes with the program, and is no real one.
     """
 
     name: str
@@ -163,6 +197,19 @@ class Machine:
     air_max_bar_g: Decimal = Decimal(7)
     hot_limit_c: Decimal = Decimal(60)
     is_approved_for_flammables: bool = False
+    air: AirDrive | None = None
+    suction: tuple[WetPiece, ...] = ()
+    outward: tuple[WetPiece, ...] = ()
+    hoppers: tuple[Hopper, ...] = ()
+    valves: tuple[Valve, ...] = ()
+    plate: PlateLimits | None = None
+    rise_mm: Decimal = Decimal(0)
+    is_invented: bool = False
+
+    @property
+    def is_described(self) -> bool:
+        """Return True when its strokes can be computed."""
+        return self.air is not None and bool(self.suction) and bool(self.outward)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,6 +298,10 @@ class JobFacts:
         ``"mean"`` (gross less the average empty) or ``"zeroed"`` (the empty is zeroed away).
     own_plan, supplied_shortage
         What the user took from a document, where the tables have nothing.
+    second_rules : str
+        Rule set of a second market that the same label is sold in; empty for one market.
+    label_unit : str
+        Unit that the label was declared in, such as ``"fl oz"``; empty where it is `unit`.
     """
 
     number: str
@@ -278,6 +329,16 @@ class JobFacts:
     own_plan: OwnPlanFacts | None = None
     supplied_shortage: SuppliedShortageFacts | None = None
     is_invented: bool = False
+    second_rules: str = ""
+    label_unit: str = ""
+
+    @property
+    def label_words(self) -> str:
+        """Return the quantity as the label declares it, with its unit."""
+        declared = label_as_declared(self.nominal, self.label_unit)
+        text = format(declared, "f")
+        plain = text.rstrip("0").rstrip(".") if "." in text else text
+        return f"{plain} {self.label_unit or self.unit}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -289,4 +350,6 @@ class SiteSettings:
     signatures: Literal[1, 2] = 1
     band_pct: Decimal = Decimal(1)
     keys_on: bool = True
+    language: str = "en"
+    units: Literal["metric", "us"] = "metric"
     is_invented: bool = False

@@ -10,12 +10,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, TypeAlias, get_args
 
+from fillwright.records.kinds_again import MachineChanged, ProofChecked, ProofCheckPlanned
 from fillwright.records.kinds_batch import (
     AdjustmentMade,
     ContainersHeld,
     ContainersSettled,
     LotJudged,
+    LotJudgedElsewhere,
     Released,
+    ReleaseReopened,
     RunFinished,
     RunPaused,
     RunStarted,
@@ -43,6 +46,14 @@ from fillwright.records.kinds_bench import (
     TrimJudged,
     WeighingTaken,
 )
+from fillwright.records.kinds_cleaning import CleanDone, ProductTraits
+from fillwright.records.kinds_complaints import (
+    ComplaintAnswered,
+    ComplaintClosed,
+    ComplaintReopened,
+    ComplaintTaken,
+)
+from fillwright.records.kinds_costs import LossesNoted, PricesKept
 from fillwright.records.kinds_fault import (
     FaultAnswered,
     FaultCaseCounted,
@@ -51,6 +62,38 @@ from fillwright.records.kinds_fault import (
     FaultOpened,
     RepairTried,
 )
+from fillwright.records.kinds_field import (
+    CaseBegan,
+    CaseEnded,
+    CaseReceived,
+    CaseReplied,
+    EnquiryTaken,
+    FieldMachineKept,
+    FieldVisited,
+    TrialFilled,
+)
+from fillwright.records.kinds_files import (
+    ColumnsChosen,
+    FileTaken,
+    JobBrought,
+    WeighingFromFile,
+)
+from fillwright.records.kinds_held import (
+    ContainersEmptied,
+    ContainersRelabelled,
+    ContainersToppedUp,
+    SettlingStruck,
+)
+from fillwright.records.kinds_lots import (
+    DensityTaken,
+    FirstJarLooked,
+    LotTaken,
+    PersonChanged,
+    PhotoKept,
+    SampleKept,
+    TareCarriedOn,
+)
+from fillwright.records.kinds_people import ComplaintPractised, PersonAllowed
 from fillwright.records.kinds_proof import (
     LearntStart,
     PrimingJudged,
@@ -61,16 +104,39 @@ from fillwright.records.kinds_proof import (
 )
 from fillwright.records.kinds_run import HopperRead, SignatureSeen, WatchChosen
 from fillwright.records.kinds_scale import ScaleLineKept
-from fillwright.records.kinds_service import SealSeen, SealsShelved, StripBegan, StripTicked
+from fillwright.records.kinds_service import (
+    MachinePhotoKept,
+    SealSeen,
+    SealsShelved,
+    StripBegan,
+    StripTicked,
+)
+from fillwright.records.kinds_start import RechargeEdgeJudged, RechargeTimed, StrokesTimed
 
 __all__ = [
     "KINDS",
     "AdjustmentMade",
+    "CaseBegan",
+    "CaseEnded",
+    "CaseReceived",
+    "CaseReplied",
     "CheckTaken",
+    "CleanDone",
+    "ColumnsChosen",
+    "ComplaintAnswered",
+    "ComplaintClosed",
+    "ComplaintPractised",
+    "ComplaintReopened",
+    "ComplaintTaken",
     "ContainerKept",
+    "ContainersEmptied",
     "ContainersHeld",
+    "ContainersRelabelled",
     "ContainersSettled",
+    "ContainersToppedUp",
+    "DensityTaken",
     "Draft",
+    "EnquiryTaken",
     "Entry",
     "FactsChanged",
     "FaultAnswered",
@@ -78,32 +144,54 @@ __all__ = [
     "FaultClosed",
     "FaultLearningSet",
     "FaultOpened",
+    "FieldMachineKept",
+    "FieldVisited",
+    "FileTaken",
+    "FirstJarLooked",
     "HopperRead",
+    "JobBrought",
     "JobOpened",
     "LearntStart",
+    "LossesNoted",
     "LotJudged",
+    "LotJudgedElsewhere",
+    "LotTaken",
+    "MachineChanged",
     "MachineKept",
+    "MachinePhotoKept",
     "MatchJudged",
     "Payload",
+    "PersonAllowed",
+    "PersonChanged",
     "PersonListed",
+    "PhotoKept",
+    "PricesKept",
     "PrimingJudged",
     "ProductKept",
+    "ProductTraits",
+    "ProofCheckPlanned",
+    "ProofChecked",
     "ProofJudged",
     "ProofJudgedFirst",
     "ProofPlanned",
     "ProofPlannedFirst",
     "Purpose",
+    "RechargeEdgeJudged",
+    "RechargeTimed",
+    "ReleaseReopened",
     "Released",
     "RepairTried",
     "RunFinished",
     "RunPaused",
     "RunStarted",
     "SampleDrawn",
+    "SampleKept",
     "ScaleKept",
     "ScaleLineKept",
     "SealSeen",
     "SealsShelved",
     "SettingMoved",
+    "SettlingStruck",
     "SignalRaised",
     "SignatureSeen",
     "Signed",
@@ -112,10 +200,14 @@ __all__ = [
     "StepDone",
     "StripBegan",
     "StripTicked",
+    "StrokesTimed",
     "StruckOut",
+    "TareCarriedOn",
     "TareSet",
+    "TrialFilled",
     "TrimJudged",
     "WatchChosen",
+    "WeighingFromFile",
     "WeighingTaken",
 ]
 
@@ -150,22 +242,64 @@ Payload: TypeAlias = (
     | HopperRead
     | ContainersHeld
     | ContainersSettled
+    | ContainersToppedUp
+    | ContainersEmptied
+    | ContainersRelabelled
+    | SettlingStruck
     | RunPaused
     | RunFinished
     | SampleDrawn
     | LotJudged
+    | LotJudgedElsewhere
     | Signed
     | Released
+    | ReleaseReopened
     | StripBegan
     | StripTicked
+    | MachinePhotoKept
     | SealSeen
     | SealsShelved
+    | CleanDone
+    | ProductTraits
     | FaultAnswered
     | FaultCaseCounted
     | FaultClosed
     | FaultLearningSet
     | FaultOpened
     | RepairTried
+    | FieldMachineKept
+    | FieldVisited
+    | EnquiryTaken
+    | TrialFilled
+    | CaseBegan
+    | CaseReceived
+    | CaseReplied
+    | CaseEnded
+    | PersonAllowed
+    | ComplaintPractised
+    | StrokesTimed
+    | RechargeTimed
+    | RechargeEdgeJudged
+    | ColumnsChosen
+    | FileTaken
+    | WeighingFromFile
+    | JobBrought
+    | PricesKept
+    | LossesNoted
+    | MachineChanged
+    | ProofCheckPlanned
+    | ProofChecked
+    | LotTaken
+    | DensityTaken
+    | TareCarriedOn
+    | PersonChanged
+    | FirstJarLooked
+    | SampleKept
+    | PhotoKept
+    | ComplaintTaken
+    | ComplaintAnswered
+    | ComplaintClosed
+    | ComplaintReopened
 )
 
 KINDS: Final[dict[tuple[str, int], type[Payload]]] = {

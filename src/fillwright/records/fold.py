@@ -10,12 +10,13 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 
+from fillwright.records.againbook import AgainBook
+from fillwright.records.dosing_parts import dosing_parts
 from fillwright.records.entities import JobFacts
 from fillwright.records.entries import (
     AdjustmentMade,
     CheckTaken,
     ContainersHeld,
-    ContainersSettled,
     Entry,
     FactsChanged,
     FaultAnswered,
@@ -24,6 +25,7 @@ from fillwright.records.entries import (
     HopperRead,
     JobOpened,
     LotJudged,
+    LotJudgedElsewhere,
     MatchJudged,
     PrimingJudged,
     ProofJudged,
@@ -31,6 +33,7 @@ from fillwright.records.entries import (
     ProofPlanned,
     ProofPlannedFirst,
     Released,
+    ReleaseReopened,
     RepairTried,
     RunFinished,
     RunPaused,
@@ -45,12 +48,17 @@ from fillwright.records.entries import (
     TareSet,
     TrimJudged,
     WatchChosen,
+    WeighingFromFile,
     WeighingTaken,
 )
 from fillwright.records.faultcase import FaultCase, take_fault
+from fillwright.records.filebook import FileBook, own_facts
+from fillwright.records.heldbook import HeldBook
+from fillwright.records.lotbook import LotBook
 from fillwright.records.replay import RunNote, filled_again, proved_shots, replayed
 from fillwright.records.runbook import RunBook
-from fillwright.records.spans import Span, join, minus
+from fillwright.records.spans import Span
+from fillwright.records.startbook import StartBook
 from fillwright.records.stripbook import StripBook
 from fillwright.records.weighed import Weighed, Weighings
 
@@ -84,6 +92,8 @@ class JobState:
     purges: list[Weighed] = field(default_factory=list)
     priming: PrimingJudged | None = None
     shots: list[Weighed] = field(default_factory=list)
+    is_from_above: bool = False
+    shots_from_above: set[str] = field(default_factory=set)
     trim: TrimJudged | None = None
     proof_plan: ProofPlanned | None = None
     proof_shots: list[Weighed] = field(default_factory=list)
@@ -100,16 +110,22 @@ class JobState:
     signals: list[SignalRaised] = field(default_factory=list)
     signatures_seen: list[SignatureSeen] = field(default_factory=list)
     holds: list[ContainersHeld] = field(default_factory=list)
-    settled: list[tuple[datetime, str, ContainersSettled]] = field(default_factory=list)
+    held: HeldBook = field(default_factory=HeldBook)
     samples: list[SampleDrawn] = field(default_factory=list)
     lot: LotJudged | None = None
+    other_lot: LotJudged | None = None
     signatures: list[tuple[datetime, Signed]] = field(default_factory=list)
     released: Released | None = None
     released_at: datetime | None = None
+    reopenings: list[tuple[datetime, str, ReleaseReopened]] = field(default_factory=list)
     filled_to: int = 0
     open_spans: tuple[Span, ...] = ()
     strip: StripBook = field(default_factory=StripBook)
+    start: StartBook = field(default_factory=StartBook)
     faults: list[FaultCase] = field(default_factory=list)
+    files: FileBook = field(default_factory=FileBook)
+    lots: LotBook = field(default_factory=LotBook)
+    again: AgainBook = field(default_factory=AgainBook)
 
     @property
     def known(self) -> JobFacts:
@@ -127,20 +143,22 @@ class JobState:
     @property
     def scrapped(self) -> tuple[Span, ...]:
         """Return the containers that were scrapped."""
-        gone = [Span(s.first, s.last) for _, _, s in self.settled if s.outcome == "scrapped"]
-        return minus(gone, ())
+        return self.held.of("scrapped")
 
     def apply(self, entry: Entry) -> None:
         """Take one more entry of this job."""
+        before = self.facts
         self.revision = entry.revision
         self.last_hash = entry.hash
         self.changed_at = entry.at
         fact = entry.payload
         match fact:
+            case WeighingFromFile(purpose="elsewhere"):
+                pass
             case WeighingTaken():
                 self._weigh(entry, fact)
             case JobOpened():
-                self.facts, self.opened_at = fact.facts, entry.at
+                self.facts, self.opened_at = own_facts(self.number, fact.facts), entry.at
             case FactsChanged():
                 self._change(entry, fact)
             case MatchJudged():
@@ -171,6 +189,19 @@ class JobState:
                 self._prove(replace(fact.now(), attempt=self.tries + 1))
             case _:
                 self._apply_batch(entry)
+        self.start.apply(entry, self.weighings)
+        self.files.apply(entry)
+        self.held.apply(entry, self)
+        self._take_lots(entry, before)
+        self.again.apply(entry, self)
+
+    def _take_lots(self, entry: Entry, before: JobFacts | None) -> None:
+        """Take what is filled with what; `before` are the facts before this entry."""
+        due = (self.lots.look_due, self.lots.look_from, self.lots.look_for)
+        self.lots.apply(entry, self)
+        if isinstance(entry.payload, FactsChanged) and _weighs_otherwise(before, self.facts):
+            # Weighed more or less often, a jar is filled as before: nobody has to look for it.
+            self.lots.look_due, self.lots.look_from, self.lots.look_for = due
 
     def _check_scale(self, entry: Entry, fact: CheckTaken) -> None:
         """Keep a check of the scale; a good one speaks for all that is filled so far."""
@@ -221,29 +252,32 @@ class JobState:
                 self.run.signal(fact)
                 self.signals.append(fact)
                 self.run_log.append(RunNote(entry.revision, fact))
-            case ContainersHeld():
-                self.holds.append(fact)
-                held = minus([Span(fact.first, fact.last)], self.scrapped)
-                self.open_spans = join([*self.open_spans, *held])
-                self.lot = None
-            case ContainersSettled():
-                self._settle(entry, fact)
             case SampleDrawn():
                 self.samples = [*self.samples, fact] if fact.first_sample else [fact]
                 self.lot = None
             case LotJudged():
                 # Names stand under one judgement; a new one is signed anew.
-                self.lot, self.signatures = fact, []
+                self.lot, self.other_lot, self.signatures = fact, None, []
+            case LotJudgedElsewhere():
+                self.other_lot = fact.judgement
             case Signed():
                 self.signatures = [s for s in self.signatures if s[1].role != fact.role] + [
                     (entry.at, fact)
                 ]
-            case Released():
-                self.released, self.released_at = fact, entry.at
+            case Released() | ReleaseReopened():
+                self._release(entry, fact)
             case FaultOpened() | FaultAnswered() | RepairTried() | FaultClosed():
                 take_fault(self.faults, fact, entry.at)
             case _:
                 self.strip.apply(entry.at, entry.person, fact)
+
+    def _release(self, entry: Entry, fact: Released | ReleaseReopened) -> None:
+        """Close the lot, or open it again; names stood under a judgement that is gone."""
+        if isinstance(fact, Released):
+            self.released, self.released_at = fact, entry.at
+            return
+        self.released, self.released_at, self.lot, self.signatures = None, None, None, []
+        self.reopenings.append((entry.at, entry.person, fact))
 
     def _weigh(self, entry: Entry, fact: WeighingTaken) -> None:
         """Take one weighing where it counts."""
@@ -251,6 +285,8 @@ class JobState:
         self.weighings.append(weighed)
         if fact.purpose == "shot":
             self.shots.append(weighed)
+            if self.is_from_above:
+                self.shots_from_above.add(weighed.id)
         elif fact.purpose == "proof":
             self.proof_shots.append(weighed)
         elif fact.purpose == "tare":
@@ -267,6 +303,7 @@ class JobState:
     def _turn(self, entry: Entry, fact: SettingMoved | AdjustmentMade) -> None:
         """Move the setting; a turn in the run starts a new block."""
         self.setting_marks = fact.to_marks
+        self.is_from_above = isinstance(fact, SettingMoved) and fact.is_from_above
         self.moves.append((entry.at, fact))
         if isinstance(fact, AdjustmentMade) and self.run is not None:
             self.run.adjust(fact)
@@ -297,7 +334,7 @@ class JobState:
 
     def _change(self, entry: Entry, fact: FactsChanged) -> None:
         """Take other facts; a lot that was judged by the old ones is judged again."""
-        old, self.facts = self.facts, fact.facts
+        old, self.facts = self.facts, own_facts(self.number, fact.facts)
         self.lot = None
         self._reopen(fact.reopens, fact.reason)
         if old is not None and _claimed(old) != _claimed(fact.facts):
@@ -305,15 +342,6 @@ class JobState:
         if self.run is not None and old is not None and old.aim_g != fact.facts.aim_g:
             self.run.aim_at(float(fact.facts.aim_g))
             self.run_log.append(RunNote(entry.revision, fact))
-
-    def _settle(self, entry: Entry, fact: ContainersSettled) -> None:
-        """Settle held containers; a sample that holds a scrapped one is drawn anew."""
-        self.settled.append((entry.at, entry.person, fact))
-        self.open_spans = minus(self.open_spans, [Span(fact.first, fact.last)])
-        self.lot = None
-        drawn = {number for sample in self.samples for number in sample.containers}
-        if fact.outcome == "scrapped" and drawn & set(range(fact.first, fact.last + 1)):
-            self.samples = []
 
     def _reopen(self, stages: Iterable[str], reason: str) -> None:
         """Open stages again; their earlier results stay in the journal."""
@@ -333,10 +361,15 @@ class JobState:
                 self.proof, self.proof_plan, self.proof_shots = None, None, []
 
 
+def _weighs_otherwise(old: JobFacts | None, new: JobFacts | None) -> bool:
+    """Return True where nothing but how often is weighed was changed."""
+    return old is not None and new is not None and replace(new, weigh_every=old.weigh_every) == old
+
+
 def _claimed(facts: JobFacts) -> tuple[object, ...]:
     """Return what a proving run is about; another claim or machine counts from one again."""
     claim = (facts.claim_pct, facts.claim_content_pct, facts.claim_confidence_pct)
-    return (*claim, facts.product, facts.machine, facts.cylinder, facts.nozzle)
+    return (*claim, facts.product, *dosing_parts(facts))
 
 
 def fold_job(number: str, entries: Iterable[Entry], *, onto: JobState | None = None) -> JobState:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from fillwright.knowledge.types import RuleSet
+from fillwright.knowledge.types import RuleSet, SecondLimit
 from fillwright.records.kinds_batch import LotJudged
 from fillwright.science.quantity import LotVerdict
 
@@ -43,6 +43,8 @@ def lot_judged(
     LotJudged
         After a second sample with the counts and limits of both together.
     """
+    # A limit that the rules do not have is no limit of the record either.
+    has_t2 = rules.second_limit is not SecondLimit.NONE
     is_second = verdict.count_below_t1_total is not None
     bases = (verdict.plan_basis, verdict.t_basis, verdict.rounding_basis)
     count = verdict.count_below_t1_total if is_second else verdict.count_below_t1
@@ -60,7 +62,7 @@ def lot_judged(
         unit=verdict.unit,
         shortage=_text(verdict.t),
         t1_limit=_text(verdict.t1_limit),
-        t2_limit=_text(verdict.t2_limit),
+        t2_limit=_text(verdict.t2_limit) if has_t2 else "",
         mean=verdict.mean,
         mean_error=verdict.mean_error,
         sd=verdict.s,

@@ -16,6 +16,8 @@ __all__ = [
     "ContainersHeld",
     "ContainersSettled",
     "LotJudged",
+    "LotJudgedElsewhere",
+    "ReleaseReopened",
     "Released",
     "RunFinished",
     "RunPaused",
@@ -168,6 +170,15 @@ class LotJudged:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LotJudgedElsewhere:
+    """The lot was judged for its other market too; the verdict that decides stands before it."""
+
+    kind: ClassVar[str] = "lot judged for another market"
+    version: ClassVar[int] = 1
+    judgement: LotJudged
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Signed:
     """Somebody put their name to the lot."""
 
@@ -186,3 +197,21 @@ class Released:
     outcome: Literal["released", "not-released"]
     containers: int
     reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReleaseReopened:
+    """A release no longer holds: something was found that all its containers wait for.
+
+    Parameters
+    ----------
+    reason : str
+        What was found, such as a piece of the machine that is missing.
+    containers : int
+        How many had been released.
+    """
+
+    kind: ClassVar[str] = "release reopened"
+    version: ClassVar[int] = 1
+    reason: str
+    containers: int

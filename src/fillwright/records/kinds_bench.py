@@ -40,7 +40,9 @@ __all__ = [
     "WeighingTaken",
 ]
 
-Purpose = Literal["tare", "purge", "shot", "proof", "dose", "held", "sample"]
+Purpose = Literal[
+    "tare", "purge", "recharge", "shot", "proof", "dose", "held", "sample", "elsewhere"
+]
 Source = Literal["typed", "scale", "keys", "file", "http", "broker", "simulated"]
 
 
@@ -127,6 +129,9 @@ class MatchJudged:
     verdict: str
     because: str
     reasons: tuple[str, ...]
+    expected: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    not_judged: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +229,11 @@ class StruckOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SettingMoved:
-    """The wheel was turned to a setting and locked, or found unlocked."""
+    """The wheel was turned to a setting and locked, or found unlocked.
+
+    `is_from_above` tells that the setting was come to from above on purpose, so that the next
+    shot shows the play of the wheel.
+    """
 
     kind: ClassVar[str] = "setting moved"
     version: ClassVar[int] = 1
@@ -233,11 +242,16 @@ class SettingMoved:
     to_marks: Decimal
     via_marks: Decimal | None = None
     is_locked: bool = True
+    is_from_above: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrimJudged:
-    """The trim ended."""
+    """The trim ended.
+
+    `lost_motion_marks` is what the play of the wheel is likely to stay under; None where no
+    setting from above has shown it.
+    """
 
     kind: ClassVar[str] = "trim judged"
     version: ClassVar[int] = 1
@@ -249,3 +263,4 @@ class TrimJudged:
     sd_g: float
     slope_g_per_mark: float
     because: str
+    lost_motion_marks: float | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-__all__ = ["SealSeen", "SealsShelved", "StripBegan", "StripTicked"]
+__all__ = ["MachinePhotoKept", "SealSeen", "SealsShelved", "StripBegan", "StripTicked"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +43,33 @@ class StripTicked:
     photo: str = ""
     isolated: bool = False
     air_on: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachinePhotoKept:
+    """A photo of the machine was kept in a file beside the journal, named by its hash.
+
+    Parameters
+    ----------
+    place : str
+        Where it was taken: ``"strip"`` or ``"fault"``.
+    of : str
+        The step in the profile, or the number of the search for a fault.
+    sha256 : str
+        Hash of the bytes of the photo, in hexadecimal digits.
+    media_type : str
+        Told from the bytes: JPEG, PNG or WebP.
+    size_bytes : int
+        How large it is.
+    """
+
+    kind: ClassVar[str] = "machine photo kept"
+    version: ClassVar[int] = 1
+    place: Literal["strip", "fault"]
+    of: str
+    sha256: str
+    media_type: str
+    size_bytes: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from typing import Protocol
 
+from fillwright.records.alike import Alike, AlikeKept
 from fillwright.records.entries import Draft, Entry
+from fillwright.records.photofile import PhotoFile
 
-__all__ = ["Clock", "Journal", "KeptStates", "Line"]
+__all__ = ["Clock", "Journal", "KeptStates", "Line", "Photos"]
 
 
 class Clock(Protocol):
@@ -24,7 +26,7 @@ class Clock(Protocol):
 
 
 class Journal(Protocol):
-    """The append-only log; the only way in is `append`."""
+    """The append-only log; the ways in are `append` and `append_alike`."""
 
     def append(self, drafts: Sequence[Draft], *, seen: int | None = None) -> tuple[Entry, ...]:
         """Store the drafts of one stream in one transaction and return them as entries.
@@ -48,6 +50,22 @@ class Journal(Protocol):
         ------
         Conflict
             If the stream moved on since `seen`, or an id is used for something else.
+        StoreFull
+            If the disk cannot take it; nothing was stored.
+        """
+        ...
+
+    def append_alike(self, alike: Alike) -> AlikeKept | None:
+        """Store weights of one file in one transaction, quicker than one by one.
+
+        Returns
+        -------
+        AlikeKept or None
+            Where they stand; committed before this returns. None where an id is stored
+            already: nothing was stored, and `append` tells which.
+
+        Raises
+        ------
         StoreFull
             If the disk cannot take it; nothing was stored.
         """
@@ -79,6 +97,26 @@ class KeptStates(Protocol):
 
     def keep(self, stream: str, data: bytes) -> None:
         """Keep bytes for a stream in place of the earlier ones; a full disk is passed over."""
+        ...
+
+
+class Photos(Protocol):
+    """Photos beside the journal, by the hash of their bytes."""
+
+    def keep(self, data: bytes) -> PhotoFile:
+        """Keep a photo and return how it is named on record.
+
+        Raises
+        ------
+        BadInput
+            If it is too long, or no photo.
+        StoreFull
+            If the disk cannot take it.
+        """
+        ...
+
+    def find(self, sha256: str) -> tuple[bytes, str] | None:
+        """Return the bytes and the type of a photo; None where it is missing or was changed."""
         ...
 
 

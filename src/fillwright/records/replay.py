@@ -9,12 +9,17 @@ from typing import TYPE_CHECKING, TypeAlias
 from fillwright.records.entries import (
     AdjustmentMade,
     CheckTaken,
+    DensityTaken,
     FactsChanged,
+    FirstJarLooked,
     HopperRead,
+    LotTaken,
+    PersonChanged,
     RunPaused,
     SignalRaised,
     WeighingTaken,
 )
+from fillwright.records.heldbook import BY_HAND, TO_WEIGH
 from fillwright.records.runbook import RunBook
 
 if TYPE_CHECKING:
@@ -30,6 +35,10 @@ RunNews: TypeAlias = (
     | FactsChanged
     | CheckTaken
     | HopperRead
+    | LotTaken
+    | DensityTaken
+    | PersonChanged
+    | FirstJarLooked
 )
 
 
@@ -88,8 +97,13 @@ def _again(book: RunBook, fact: RunNews) -> None:
             book.scale_checked(fact)
         case HopperRead():
             book.hopper(fact)
-        case FactsChanged():
-            book.aim_at(float(fact.facts.aim_g))
+        case FactsChanged() | DensityTaken():
+            told = fact.facts if isinstance(fact, FactsChanged) else fact
+            book.aim_at(float(told.aim_g))
+        case LotTaken() | PersonChanged():
+            book.change(fact)
+        case FirstJarLooked():
+            book.look()
         case SignalRaised():
             book.signal(fact)
 
@@ -110,6 +124,11 @@ def filled_again(state: JobState) -> int:
     told += [
         note.fact.after_container
         for note in state.run_log
-        if isinstance(note.fact, AdjustmentMade | RunPaused)
+        if isinstance(note.fact, AdjustmentMade | RunPaused | LotTaken | PersonChanged)
     ]
+    told += [
+        note.fact.container for note in state.run_log if isinstance(note.fact, FirstJarLooked)
+    ]
+    # Who holds them by hand has them in hand, whatever becomes of a weight.
+    told += [hold.last for hold in state.holds if hold.reason.startswith((BY_HAND, TO_WEIGH))]
     return max(told)

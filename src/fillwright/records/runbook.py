@@ -8,13 +8,15 @@ from __future__ import annotations
 from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
-from fillwright.records.charts import Post
+from fillwright.records.charts import Post, PostKind
 from fillwright.records.entries import (
     AdjustmentMade,
     CheckTaken,
     HopperRead,
+    LotTaken,
+    PersonChanged,
     RunFinished,
     RunPaused,
     RunStarted,
@@ -32,11 +34,12 @@ from fillwright.science.watch import (
 )
 from fillwright.science.watch_many import watch_take_many
 
-__all__ = ["Pending", "RunBook"]
+__all__ = ["LOT_WORDS", "Pending", "RunBook"]
 
 _GOOD = "on"
 _NEEDED = 2
 _MOST_LEVELS = 200
+LOT_WORDS: Final = {"container": "new carton", "lid": "new lids", "drum": "new drum"}
 
 
 @dataclass(slots=True)
@@ -250,6 +253,21 @@ class RunBook:
                 words=entry.note or entry.reason,
             )
         )
+
+    def change(self, entry: LotTaken | PersonChanged) -> None:
+        """Put a post for another carton, drum or person, and ask for the next container."""
+        self.check_next = True
+        if isinstance(entry, LotTaken):
+            kind: PostKind = entry.what
+            code = f" {entry.code}" if entry.code else ""
+            words = f"{LOT_WORDS[entry.what]}{code}"
+        else:
+            kind, words = "person", f"{entry.now} takes over"
+        self.posts.append(Post(after_container=entry.after_container, kind=kind, words=words))
+
+    def look(self) -> None:
+        """Ask for the next container: the first one was looked at and not right."""
+        self.check_next = True
 
     def scale_checked(self, entry: CheckTaken) -> None:
         """Take a check of the weighing scale in the run."""

@@ -27,10 +27,13 @@ from fillwright.records.entries import (
     TrimJudged,
     WeighingTaken,
 )
+from fillwright.records.sheets_checks import CheckLine, CheckPlace
+from fillwright.records.sheets_held import FateLine, HeldLine, OutcomeLine, RelabelledLine
 
 __all__ = [
     "BatchRecordSheet",
     "CheckLine",
+    "CheckPlace",
     "FactLine",
     "HeldLine",
     "JobCardSheet",
@@ -112,28 +115,6 @@ class ScaleCheckLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OutcomeLine:
-    """What became of held containers."""
-
-    at: datetime
-    person: str
-    first: int
-    last: int
-    outcome: str
-    reason: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HeldLine:
-    """Containers that were held; without outcomes they are held still."""
-
-    first: int
-    last: int
-    reason: str
-    outcomes: tuple[OutcomeLine, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class SignatureLine:
     """A name put to the lot."""
 
@@ -195,12 +176,16 @@ class BatchRecordSheet:
         label in grams.
     weighings : tuple of WeighedLine
         All of them in journal order, struck-out and set-aside ones included.
-    turns : tuple of TurnLine
-        All turns of the wheel in order.
-    pauses : tuple of RunPaused
-        Pauses and refills of the run.
+    turns, pauses : tuple of TurnLine, tuple of RunPaused
+        Turns of the wheel, and pauses and refills of the run, in order.
+    course : tuple of str
+        Watch, signatures and hopper levels of the run.
     held : tuple of HeldLine
         Held containers and what became of them.
+    fates : tuple of FateLine
+        What became of every container filled; each is counted once.
+    relabelled : tuple of RelabelledLine
+        Lots of their own that came of new labels.
     checks : tuple of ScaleCheckLine
         Checks of the weighing scale.
     tare : TareSet or None
@@ -243,7 +228,10 @@ class BatchRecordSheet:
     weighings: tuple[WeighedLine, ...] = ()
     turns: tuple[TurnLine, ...] = ()
     pauses: tuple[RunPaused, ...] = ()
+    course: tuple[str, ...] = ()
     held: tuple[HeldLine, ...] = ()
+    fates: tuple[FateLine, ...] = ()
+    relabelled: tuple[RelabelledLine, ...] = ()
     checks: tuple[ScaleCheckLine, ...] = ()
     tare: TareSet | None = None
     trim: TrimJudged | None = None
@@ -259,6 +247,7 @@ class BatchRecordSheet:
     proof_chart: ProofChart | None = None
     proof_plot: ProbabilityPlot | None = None
     lot_chart: LotChart | None = None
+    other_lot: LotJudged | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -338,16 +327,8 @@ class ProofSheet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckLine:
-    """A check of the Fault pages by its number."""
-
-    number: int
-    words: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class JobCardSheet:
-    """The one page that stands beside the machine.
+    """The one sheet that stands beside the machine.
 
     Parameters
     ----------
@@ -374,7 +355,9 @@ class JobCardSheet:
     cautions : tuple of str
         Cautions that hold for this job; air and ports are always printed.
     checks : tuple of CheckLine
-        First checks of the Fault pages by number.
+        What to look at first, with the numbers of its checks.
+    places : tuple of CheckPlace
+        Every check by its number, for the back; without any there is no back.
     revision : int
         Entries of the job at the time of printing.
     """
@@ -395,3 +378,4 @@ class JobCardSheet:
     weigh_words: str = ""
     cautions: tuple[str, ...] = ()
     checks: tuple[CheckLine, ...] = ()
+    places: tuple[CheckPlace, ...] = ()

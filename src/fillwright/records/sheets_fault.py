@@ -60,3 +60,13 @@ class CallSheet:
     zone: str
     program: str
     is_invented: bool = False
+
+    @property
+    def name(self) -> str:
+        """Return what the sheet is called on each page."""
+        return f"Call sheet, {self.whose}"
+
+    @property
+    def whose(self) -> str:
+        """Return what the sheet is of: a job, or a case beside the jobs."""
+        return self.job if self.job.startswith("case ") else f"job {self.job}"

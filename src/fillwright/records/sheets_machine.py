@@ -65,6 +65,10 @@ class MachineCardSheet:
         As on the batch record.
     is_invented : bool
         Whether any of it is of the demo.
+    changed : str
+        What last happened to the machine, in words; empty where nothing was kept.
+    changed_at : datetime or None
+        When; a line from before it is a guess.
     """
 
     machine: Machine
@@ -73,3 +77,5 @@ class MachineCardSheet:
     zone: str
     program: str
     is_invented: bool = False
+    changed: str = ""
+    changed_at: datetime | None = None

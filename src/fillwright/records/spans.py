@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-__all__ = ["Span", "count", "join", "minus", "words"]
+__all__ = ["Span", "count", "join", "minus", "overlap", "words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,12 @@ def minus(spans: Iterable[Span], taken: Iterable[Span]) -> tuple[Span, ...]:
                 kept.append(Span(max(span.first, cut.last + 1), span.last))
         left = kept
     return tuple(left)
+
+
+def overlap(spans: Iterable[Span], others: Iterable[Span]) -> tuple[Span, ...]:
+    """Return the containers that are in both."""
+    mine = join(spans)
+    return minus(mine, minus(mine, others))
 
 
 def count(spans: Iterable[Span]) -> int:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final
 
-from fillwright.records.kinds_service import StripBegan, StripTicked
+from fillwright.records.kinds_service import MachinePhotoKept, SealSeen, StripBegan, StripTicked
 
 __all__ = ["PAUSE", "StripBook", "Tick"]
 
@@ -25,12 +25,20 @@ class Tick:
 
 @dataclass(slots=True)
 class StripBook:
-    """A guided strip: its profile, what was ticked, and whose look at the air still holds."""
+    """A guided strip: its profile, what was ticked, and whose look at the air still holds.
+
+    `photos` are those of the strip, in the order in which they were taken; `fault_photos` those
+    that were taken while a fault was looked for. `seals` is what was seen of the seals in
+    practice; those of real jobs stand on the site.
+    """
 
     profile: str = ""
     ticks: dict[str, Tick] = field(default_factory=dict)
     tests: list[Tick] = field(default_factory=list)
     isolated: dict[str, datetime] = field(default_factory=dict)
+    seals: list[tuple[datetime, str, SealSeen]] = field(default_factory=list)
+    photos: list[MachinePhotoKept] = field(default_factory=list)
+    fault_photos: list[MachinePhotoKept] = field(default_factory=list)
 
     def apply(self, at: datetime, person: str, fact: object) -> None:
         """Take one entry, if it is of a strip."""
@@ -38,11 +46,20 @@ class StripBook:
             self.begin(fact)
         elif isinstance(fact, StripTicked):
             self.tick(at, person, fact)
+        elif isinstance(fact, SealSeen):
+            self.seals.append((at, person, fact))
+        elif isinstance(fact, MachinePhotoKept):
+            (self.photos if fact.place == "strip" else self.fault_photos).append(fact)
+
+    def photos_of(self, step: str) -> tuple[MachinePhotoKept, ...]:
+        """Return the photos of a step."""
+        return tuple(photo for photo in self.photos if photo.of == step)
 
     def begin(self, fact: StripBegan) -> None:
         """Begin; what was ticked in an earlier one is not done in this one."""
         self.profile = fact.profile
         self.ticks, self.tests, self.isolated = {}, [], {}
+        self.seals, self.photos = [], []
 
     def tick(self, at: datetime, person: str, fact: StripTicked) -> None:
         """Take one step."""

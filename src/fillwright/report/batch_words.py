@@ -6,7 +6,7 @@ from fillwright.records.entries import (
     AdjustmentMade,
     RunPaused,
 )
-from fillwright.records.sheets import BatchRecordSheet, HeldLine, TurnLine
+from fillwright.records.sheets import BatchRecordSheet, TurnLine
 from fillwright.report.blocks import (
     Block,
     Pictures,
@@ -19,6 +19,7 @@ from fillwright.report.blocks import (
     title,
     verdict,
 )
+from fillwright.report.held_words import held_blocks
 from fillwright.report.lot_words import (
     basis_words,
     by_hand,
@@ -31,7 +32,7 @@ from fillwright.report.lot_words import (
 )
 from fillwright.report.proof_words import seen_sd, trim_and_proof
 from fillwright.report.weighing_words import weighings
-from fillwright.report.wording import counted, exact, figure, moment, plural, spans
+from fillwright.report.wording import counted, exact, figure, moment, plural, stamped
 
 __all__ = ["batch_blocks"]
 
@@ -44,7 +45,7 @@ def batch_blocks(sheet: BatchRecordSheet, pictures: Pictures) -> list[Block]:
         title(
             job.product.name,
             [
-                f"{exact(job.nominal)} {job.unit} in {job.container.name}",
+                f"{job.label_words} in {job.container.name}",
                 f"Lot code {job.lot_code}, job {job.number}, {job.machine.name}",
                 *([f"Filled by {sheet.maker}"] if sheet.maker else []),
             ],
@@ -52,7 +53,7 @@ def batch_blocks(sheet: BatchRecordSheet, pictures: Pictures) -> list[Block]:
         _verdict(sheet, pictures),
         *_lot(sheet, pictures, word),
         *_signatures(sheet),
-        *_held(sheet, word),
+        *held_blocks(sheet, word),
         *_dose_chart(sheet, pictures, word),
         pair([head("Job"), _job(sheet)], [head("Limits"), *_limits(sheet)]),
         *_by_hand(sheet),
@@ -95,6 +96,11 @@ def _verdict(sheet: BatchRecordSheet, pictures: Pictures) -> Block:
         below.append(_rule(lot.rules, lot.edition, lot.plan))
         below.append(f"Tables used: {basis_words(lot)}." if lot.basis else "")
         strong.append("Table not checked against the source." if is_unchecked(lot) else "")
+    if sheet.other_lot is not None:
+        other = sheet.other_lot
+        below.append(f"The other market: {lot_headline(other)[1]}. {other.because}")
+        below.append(_rule(other.rules, other.edition, other.plan))
+        strong.append("Table not checked against the source." if is_unchecked(other) else "")
     missing = sheet.signatures_wanted - len(sheet.signatures)
     strong.append(f"{counted(missing, 'signature')} missing." if missing > 0 else "")
     return verdict(pictures.mark(mark), words, below, strong=strong)
@@ -110,7 +116,15 @@ def _lot(sheet: BatchRecordSheet, pictures: Pictures, word: str) -> list[Block]:
     if sheet.lot is None:
         return []
     caption = f"The {plural(word)} of the sample against the limits."
-    return [rule_rows(sheet.lot, word=word), *pictures.chart(sheet.lot_chart, caption)]
+    found: list[Block] = [rule_rows(sheet.lot, word=word)]
+    if sheet.other_lot is not None:
+        found = [
+            *para(f"Under {sheet.lot.rules}:", stays=True),
+            *found,
+            *para(f"Under {sheet.other_lot.rules}:", stays=True),
+            rule_rows(sheet.other_lot, word=word),
+        ]
+    return [*found, *pictures.chart(sheet.lot_chart, caption)]
 
 
 def _signatures(sheet: BatchRecordSheet) -> list[Block]:
@@ -130,41 +144,6 @@ def _signatures(sheet: BatchRecordSheet) -> list[Block]:
         head("Signatures"),
         rows(("", "Name", "Initials", "Signed"), cells, widths=(2, 5, 2, 4)),
     ]
-
-
-def _held(sheet: BatchRecordSheet, word: str) -> list[Block]:
-    """Return what was held and what became of it."""
-    if not sheet.held:
-        return [head("Held"), *para(f"No {word} was held.")]
-    cells = [row for line in sheet.held for row in _held_rows(line, sheet.zone)]
-    return [
-        head("Held"),
-        rows(
-            (plural(word).capitalize(), "Held because", "What became of them"),
-            cells,
-            widths=(2, 5, 6),
-        ),
-    ]
-
-
-def _held_rows(line: HeldLine, zone: str) -> list[tuple[str, str, str]]:
-    """Return a held span with each of its outcomes."""
-    if not line.outcomes:
-        return [(spans(line.first, line.last), line.reason, "Still held")]
-    found = []
-    for i, done in enumerate(line.outcomes):
-        what = f"{spans(done.first, done.last)}: {done.outcome.replace('-', ' ')}"
-        why = f", {done.reason}" if done.reason else ""
-        by = f" ({done.person}, {moment(done.at, zone)})"
-        first = i == 0
-        found.append(
-            (
-                spans(line.first, line.last) if first else "",
-                line.reason if first else "",
-                what + why + by,
-            )
-        )
-    return found
 
 
 def _job(sheet: BatchRecordSheet) -> Block:
@@ -219,6 +198,10 @@ def _by_hand(sheet: BatchRecordSheet) -> list[Block]:
     if sheet.lot is None:
         return []
     found = by_hand(sheet.lot, content_formula=sheet.content_formula)
+    if sheet.other_lot is not None:
+        found += para(f"Under {sheet.other_lot.rules}:", stays=True)
+        found += by_hand(sheet.other_lot, content_formula="")
+        found += told(sheet.other_lot)
     return [head("To check by hand"), *found, *told(sheet.lot)]
 
 
@@ -227,7 +210,8 @@ def _dose_chart(sheet: BatchRecordSheet, pictures: Pictures, word: str) -> list[
     caption = (
         f"Ticks are {plural(word)} in their trays; the weighed ones stand up to their weight."
     )
-    return _section("The run", pictures.chart(sheet.dose_chart, caption))
+    found = [*pictures.chart(sheet.dose_chart, caption), *notes(sheet.course)]
+    return _section("The run", found)
 
 
 def _turns(sheet: BatchRecordSheet) -> list[Block]:
@@ -251,12 +235,15 @@ def _turn_row(line: TurnLine, zone: str) -> tuple[str, str, str, str]:
     if isinstance(fact, AdjustmentMade):
         why = (
             f"in the run, after {fact.after_container}; average was"
-            f" {figure(fact.mean_deviation_g)} g off, advised {exact(fact.advised_marks)}"
+            f" {figure(fact.mean_deviation_g, places=2)} g off,"
+            f" advised {exact(fact.advised_marks)}"
         )
     else:
         why = {"setup": "setting up", "trim": "trim"}[fact.stage]
         if fact.via_marks is not None:
             why += f", first to {exact(fact.via_marks)}"
+        if fact.is_from_above:
+            why += ", from above to learn the play"
     moved = f"{start} to {exact(fact.to_marks)}, {lock}"
     return moment(line.at, zone), line.person, moved, why
 
@@ -324,7 +311,7 @@ def _end(sheet: BatchRecordSheet) -> list[Block]:
         facts(
             [
                 ("Printed by", sheet.program),
-                ("State of the job at", f"{moment(sheet.made_at, sheet.zone)} ({sheet.zone})"),
+                ("State of the job at", stamped(sheet.made_at, sheet.zone)),
                 ("Entries in the journal", str(sheet.entries)),
                 ("Lot test judged by", sheet.lot.program if sheet.lot is not None else ""),
             ]

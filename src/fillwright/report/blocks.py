@@ -8,6 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final, TypeAlias
 
+from fillwright.language import PLAIN, Way, page
+from fillwright.language.charted import chart_in_us, named_in_us
+from fillwright.language.measures import US
 from fillwright.records.charts import Chart
 from fillwright.report.charts import describe, draw
 from fillwright.report.marks import mark
@@ -37,7 +40,8 @@ _TOGETHER: Final = 10
 class Pictures:
     """The drawings of a paper by file name, and the words in them as they were given."""
 
-    def __init__(self) -> None:
+    def __init__(self, way: Way = PLAIN) -> None:
+        self._way = way
         self.files: dict[str, bytes] = {}
         self.words = ""
 
@@ -46,9 +50,18 @@ class Pictures:
         if spec is None:
             return []
         name = f"chart-{len(self.files)}.svg"
-        self.files[name] = draw(spec, for_print=True).encode("utf-8")
-        self.words += draw(spec, for_print=False)
-        return [{"kind": "picture", "file": name, "alt": describe(spec), "caption": caption}]
+        drawn, words, told = self._drawn(spec)
+        self.files[name] = page(drawn, self._way).encode("utf-8")
+        self.words += page(words, self._way)
+        return [{"kind": "picture", "file": name, "alt": told, "caption": caption}]
+
+    def _drawn(self, spec: Chart) -> tuple[str, str, str]:
+        """Return a chart for paper, with its letters as given, and in words."""
+        if self._way.measures == US:
+            spec = chart_in_us(spec)
+            drawn = (draw(spec, for_print=True), draw(spec, for_print=False), describe(spec))
+            return tuple(map(named_in_us, drawn))  # type: ignore[return-value]
+        return draw(spec, for_print=True), draw(spec, for_print=False), describe(spec)
 
     def mark(self, name: str) -> str:
         """Return the file of a mark."""
@@ -121,10 +134,11 @@ def rows(
     }
 
 
-def lines(items: Sequence[Line], *, columns: int) -> list[Block]:
+def lines(items: Sequence[Line], *, columns: int, unit: str = "") -> list[Block]:
     """Return a long list as text in columns, ten of a column kept together.
 
-    Columns are read downwards, group after group; a group never crosses a page.
+    Columns are read downwards, group after group; a group never crosses a page. `unit` is that
+    of figures that stand bare in the lines, which their heading tells.
     """
     group = columns * _TOGETHER
     found: list[Block] = []
@@ -132,5 +146,5 @@ def lines(items: Sequence[Line], *, columns: int) -> list[Block]:
         part = items[start : start + group]
         high = -(-len(part) // columns)
         cut = [list(part[at : at + high]) for at in range(0, len(part), high)]
-        found.append({"kind": "lines", "columns": cut, "count": columns})
+        found.append({"kind": "lines", "columns": cut, "count": columns, "unit": unit})
     return found

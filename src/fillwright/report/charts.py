@@ -19,12 +19,18 @@ from fillwright.records.charts import (
     VolumeScale,
     Wheel,
 )
+from fillwright.records.flowplot import FlowPlot
+from fillwright.records.mapplot import NozzleMap, RechargeMap
+from fillwright.records.wetsketch import WetSketch
 from fillwright.report.dose_chart import draw_doses
+from fillwright.report.flowplot import draw_flow
 from fillwright.report.heaps import draw_lot, draw_proof
+from fillwright.report.mapplot import draw_nozzle_map, draw_recharge_map
 from fillwright.report.marks import MARKS, mark
 from fillwright.report.probability import draw_bars, draw_probability
 from fillwright.report.telling import Table, describe, table
 from fillwright.report.turning import draw_lanes, draw_scale, draw_wheel
+from fillwright.report.wetsketch import draw_sketch
 
 __all__ = [
     "MARKS",
@@ -70,7 +76,8 @@ def draw(spec: Chart, *, for_print: bool, width_px: int | None = None) -> str:
     Returns
     -------
     str
-        One ``svg`` element with its accessible name; without ids, styles or scripts.
+        One ``svg`` element with its accessible name, without styles or scripts; for the page,
+        parts that stay the same from dose to dose have an id.
     """
     size = _PRINT_SIZE if for_print else _PAGE_SIZE
     width = float(width_px or (_PRINT_WIDE if for_print else WIDE))
@@ -88,7 +95,29 @@ def draw(spec: Chart, *, for_print: bool, width_px: int | None = None) -> str:
             return draw_lot(spec, for_print=for_print, width=width, size=size, name=name)
         case CylinderLanes():
             return draw_lanes(spec, for_print=for_print, width=width, size=size, name=name)
+        case WetSketch() | RechargeMap() | NozzleMap() | FlowPlot():
+            return _draw_machine(spec, for_print=for_print, width=width, size=size, name=name)
         case VolumeScale():
             return draw_scale(spec, for_print=for_print, size=20.0, name=name)
         case Wheel():
             return draw_wheel(spec, for_print=for_print, name=name)
+
+
+def _draw_machine(
+    spec: WetSketch | RechargeMap | NozzleMap | FlowPlot,
+    *,
+    for_print: bool,
+    width: float,
+    size: float,
+    name: str,
+) -> str:
+    """Return a picture of the machine itself, or of what it does with a product."""
+    match spec:
+        case WetSketch():
+            return draw_sketch(spec, for_print=for_print, width=width, size=size, name=name)
+        case RechargeMap():
+            return draw_recharge_map(spec, for_print=for_print, width=width, size=size, name=name)
+        case NozzleMap():
+            return draw_nozzle_map(spec, for_print=for_print, width=width, size=size, name=name)
+        case FlowPlot():
+            return draw_flow(spec, for_print=for_print, width=width, size=size, name=name)

@@ -7,24 +7,25 @@ drawing does not grow with the batch.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 from typing import Final
 
-from fillwright.records.charts import DoseChart, LimitMark, Post
+from fillwright.records.charts import Dose, DoseChart, LimitMark, Post
 from fillwright.report.marks import shape
 from fillwright.report.svg import Anchor, Board, Tone, chamfered, num, plain
+from fillwright.report.whole_run import WHOLE_HIGH, Frame, draw_whole, room_for
 
-__all__ = ["draw_doses", "shown_from"]
+__all__ = ["draw_doses", "row_of"]
 
 _MOST_SHOWN: Final = 200
-_COLUMNS: Final = 600
 _LEAST_STEP: Final = 3.0
 _PLOT_HIGH: Final = 150.0
-_WHOLE_HIGH: Final = 46.0
 _BEYOND: Final = 0.4
 _ROWS_OF_FLAGS: Final = 2
 _TENTH: Final = 10
+_TICK: Final = 18.0
+_PART: Final = 30
+"""Containers whose stems are one part of the drawing, about."""
 _LEAST_PLACES: Final = 24
 _NARROW: Final = 500
 _TRAY_HIGH: Final = 38.0
@@ -38,45 +39,17 @@ _TONES: Final[dict[str, Tone]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Frame:
-    """Where things stand in the drawing."""
-
-    left: float
-    right: float
-    top: float
-    floor: float
-    low: float
-    high: float
-    first: int
-    last: int
-
-    @property
-    def step(self) -> float:
-        """Room of one container."""
-        return (self.right - self.left) / max(self.last - self.first + 1, 1)
-
-    def x(self, container: float) -> float:
-        """Return the middle of a container's place."""
-        return self.left + (container - self.first + 0.5) * self.step
-
-    def y(self, weight: float) -> float:
-        """Return the height of a weight, kept inside the drawing."""
-        share = (weight - self.low) / (self.high - self.low)
-        return self.floor - min(max(share, 0.0), 1.0) * (self.floor - self.top)
-
-
 def draw_doses(spec: DoseChart, *, for_print: bool, width: float, size: float, name: str) -> str:
     """Return the drawing; `width` and `size` of letters are in its own units."""
-    first = shown_from(spec, room=width * 0.86)
+    first, last = row_of(spec, room=width * 0.86, for_print=for_print)
     has_whole = first > 1
     low, high = _reach(spec)
     board = Board(width, 0, for_print, size)
     labels = _axis_labels(spec, low, high, is_narrow=width < _NARROW)
     left = max((board.wide(words) for _, words, _ in labels), default=0) + 12
-    top = (_WHOLE_HIGH + 1.6 * size if has_whole else 0) + 8
+    top = (WHOLE_HIGH + 1.6 * size if has_whole else 0) + 8
     top += _ROWS_OF_FLAGS * 1.35 * size if spec.posts else 0.4 * size
-    frame = _Frame(
+    frame = Frame(
         left=left,
         right=width - 6,
         top=top,
@@ -84,36 +57,40 @@ def draw_doses(spec: DoseChart, *, for_print: bool, width: float, size: float, n
         low=low,
         high=high,
         first=first,
-        last=_last_place(spec, first),
+        last=last,
     )
     if has_whole:
-        _whole_run(board, spec, frame)
-    _ground(board, spec, frame, labels)
-    _trays(board, spec, frame)
+        draw_whole(board, spec, frame)
+    with board.part("ground"):
+        _ground(board, spec, frame, labels)
+    with board.part("trays"):
+        _trays(board, spec, frame)
     _posts(board, spec, frame)
-    _stems_and_marks(board, spec, frame)
+    _row(board, spec, frame)
+    _marks(board, spec, frame)
     _held(board, spec, frame)
     board.height = frame.floor + _TRAY_HIGH + 10 + 2.9 * size
     return board.finish(name, "dose-chart")
 
 
-def shown_from(spec: DoseChart, *, room: float) -> int:
-    """Return the first container of the row: the start of a tray, at most 200 from the last."""
+def row_of(spec: DoseChart, *, room: float, for_print: bool) -> tuple[int, int]:
+    """Return the first and the last place of the row, at most 200 of them, the last filled one in.
+
+    It starts with a tray, and the tray in hand is drawn whole. In the page there is room for
+    more, and a long run moves on by a quarter of the row: what moved with every container, or
+    every tray, would be drawn anew as often.
+    """
     most = max(min(_MOST_SHOWN, int(room / _LEAST_STEP)), 1)
-    if spec.filled <= most:
-        return 1
-    first = spec.filled - most + 1
-    if 0 < spec.tray_size <= most // 2:
-        first += -(first - 1) % spec.tray_size
-    return first
-
-
-def _last_place(spec: DoseChart, first: int) -> int:
-    """Return the last place of the row: the tray in hand is drawn whole, a short row has room."""
-    last = spec.filled
-    if spec.tray_size:
-        last += -last % spec.tray_size
-    return max(last, first + _LEAST_PLACES - 1)
+    tray = spec.tray_size if spec.tray_size <= most // 2 else 0
+    most -= most % (tray or 1)
+    if spec.filled > most:
+        step = 1 if for_print else most // 4
+        step += -step % (tray or 1)
+        first = 1 - (most - spec.filled) // step * step
+        return first, first + most - 1
+    last = spec.filled if for_print else room_for(spec.filled)
+    last += -last % (spec.tray_size or 1)
+    return 1, max(min(last, most) if tray else last, _LEAST_PLACES)
 
 
 def _reach(spec: DoseChart) -> tuple[float, float]:
@@ -148,7 +125,7 @@ def _axis_labels(
 
 
 def _ground(
-    board: Board, spec: DoseChart, frame: _Frame, labels: list[tuple[float, str, Tone]]
+    board: Board, spec: DoseChart, frame: Frame, labels: list[tuple[float, str, Tone]]
 ) -> None:
     """Draw band, middle, limits and the labels of the axis that have room."""
     top, bottom, aim = (frame.y(float(w)) for w in (spec.high_g, spec.low_g, spec.aim_g))
@@ -171,26 +148,16 @@ def _ground(
             board.text(frame.left - 8, at, words, tone=tone, anchor="end", is_bold=tone == "stop")
 
 
-def _limits_in(spec: DoseChart, frame: _Frame) -> Iterator[LimitMark]:
+def _limits_in(spec: DoseChart, frame: Frame) -> Iterator[LimitMark]:
     """Yield the limits that stand inside the drawing."""
     for limit in spec.limits:
         if frame.low <= float(limit.limit_g) <= frame.high:
             yield limit
 
 
-def _trays(board: Board, spec: DoseChart, frame: _Frame) -> None:
-    """Draw the row: a tick for each container, a box for each tray, numbers below."""
+def _trays(board: Board, spec: DoseChart, frame: Frame) -> None:
+    """Draw a box for each tray, and numbers below."""
     floor = frame.floor + _TRAY_HIGH - 6
-    long_ticks, ticks = "", ""
-    for container in range(frame.first, min(spec.filled, frame.last) + 1):
-        at = num(frame.x(container))
-        if not spec.tray_size and container % _TENTH == 0:
-            long_ticks += f"M{at} {num(floor)}v-26"
-        else:
-            ticks += f"M{at} {num(floor)}v-18"
-    thick = min(2.0, max(frame.step * 0.4, 1.0))
-    board.path(ticks, stroke="line", width=thick)
-    board.path(long_ticks, stroke="line", width=thick)
     below = floor + 8 + board.size * 0.7
     if not spec.tray_size:
         _numbers_without_trays(board, spec, frame, floor, below)
@@ -214,7 +181,7 @@ def _trays(board: Board, spec: DoseChart, frame: _Frame) -> None:
 
 
 def _numbers_without_trays(
-    board: Board, spec: DoseChart, frame: _Frame, floor: float, below: float
+    board: Board, spec: DoseChart, frame: Frame, floor: float, below: float
 ) -> None:
     """Draw a plain floor with the first and the last number."""
     board.path(f"M{num(frame.left)} {num(floor)}H{num(frame.right)}", stroke="line", width=2)
@@ -226,20 +193,65 @@ def _numbers_without_trays(
         board.text(x, below, str(spec.filled), tone="ink_2", anchor="end")
 
 
-def _stems_and_marks(board: Board, spec: DoseChart, frame: _Frame) -> None:
-    """Let each weighed container stand up to its fill, with its mark at the top."""
+def _row(board: Board, spec: DoseChart, frame: Frame) -> None:
+    """Draw a tick for each container, the weighed ones standing up to their fill.
+
+    A few trays are a part of the drawing, so that a page keeps those that are done.
+    """
+    _ticks(board, spec, frame)
+    tray = spec.tray_size or _TENTH
+    stretch = tray * max(_PART // tray, 1)
+    doses = _by_stretch(_shown(spec, frame), stretch)
+    for place, part in doses.items():
+        with board.part(f"row-{place}"):
+            _stems(board, frame, part)
+
+
+def _shown(spec: DoseChart, frame: Frame) -> list[Dose]:
+    """Return the weighed containers of the row."""
+    return [dose for dose in spec.doses if frame.first <= dose.container <= frame.last]
+
+
+def _by_stretch(doses: list[Dose], stretch: int) -> dict[int, list[Dose]]:
+    """Return the doses of each stretch of so many containers."""
+    found: dict[int, list[Dose]] = {}
+    for dose in doses:
+        found.setdefault((dose.container - 1) // stretch, []).append(dose)
+    return found
+
+
+def _ticks(board: Board, spec: DoseChart, frame: Frame) -> None:
+    """Draw a tick for each container, as one broken line; without trays each tenth is longer."""
+    if spec.filled < frame.first:
+        return
     floor = frame.floor + _TRAY_HIGH - 6
-    shown = [d for d in spec.doses if frame.first <= d.container <= frame.last]
+    thick = min(2.0, max(frame.step * 0.4, 1.0))
+    ends = frame.x(frame.first) - thick / 2, frame.x(spec.filled) + thick / 2
+    line = f"M{ends[0]:.2f} {num(floor - _TICK / 2)}H{ends[1]:.2f}"
+    board.path(line, stroke="line", width=_TICK, dash=f"{thick:.3f} {frame.step - thick:.3f}")
+    if not spec.tray_size:
+        tenths = range(frame.first + -frame.first % _TENTH, spec.filled + 1, _TENTH)
+        longer = "".join(f"M{num(frame.x(one))} {num(floor)}v-26" for one in tenths)
+        board.path(longer, stroke="line", width=thick)
+
+
+def _stems(board: Board, frame: Frame, doses: list[Dose]) -> None:
+    """Let weighed containers stand up to their fill, the ordinary ones with a dot at the top."""
+    floor = frame.floor + _TRAY_HIGH - 6
     stems = ""
     ordinary: list[tuple[float, float]] = []
-    for dose in shown:
+    for dose in doses:
         x, y = frame.x(dose.container), frame.y(float(dose.net_g))
         stems += f"M{num(x)} {num(floor)}V{num(y)}"
         if dose.state == "on":
             ordinary.append((x, y))
     board.path(stems, stroke="ink_2", width=min(1.6, max(frame.step * 0.5, 0.8)))
     board.dots(ordinary, size=8, tone="ink")
-    for dose in shown:
+
+
+def _marks(board: Board, spec: DoseChart, frame: Frame) -> None:
+    """Draw the mark of each weighed container that is not an ordinary one."""
+    for dose in _shown(spec, frame):
         if dose.state != "on":
             inner = shape(dose.state, ink=board.tone(_TONES[dose.state]), cut=board.tone("sheet"))
             weight = float(dose.net_g)
@@ -248,7 +260,7 @@ def _stems_and_marks(board: Board, spec: DoseChart, frame: _Frame) -> None:
                 _stray(board, frame, dose.container, plain(dose.net_g, spec.decimals))
 
 
-def _stray(board: Board, frame: _Frame, container: int, words: str) -> None:
+def _stray(board: Board, frame: Frame, container: int, words: str) -> None:
     """Write the weight of a mark that the drawing had to clip."""
     x = frame.x(container)
     is_late = x > (frame.left + frame.right) / 2
@@ -259,7 +271,7 @@ def _stray(board: Board, frame: _Frame, container: int, words: str) -> None:
     )
 
 
-def _posts(board: Board, spec: DoseChart, frame: _Frame) -> None:
+def _posts(board: Board, spec: DoseChart, frame: Frame) -> None:
     """Draw a post with its flag after a container; words only where a row has room."""
     size = board.size
     base = frame.top - 8
@@ -295,7 +307,7 @@ def _short(post: Post, *, most: int) -> str:
     return words if len(words) <= most else words[: most - 1].rstrip() + "\u2026"
 
 
-def _held(board: Board, spec: DoseChart, frame: _Frame) -> None:
+def _held(board: Board, spec: DoseChart, frame: Frame) -> None:
     """Draw a bracket under held containers, with the mark and the numbers."""
     y = frame.floor + _TRAY_HIGH + 11 + board.size * 1.05
     below = y + board.size * 0.95
@@ -325,58 +337,3 @@ def _held_words(first: int, last: int, *, is_settled: bool) -> str:
     """Return what a bracket says."""
     numbers = str(first) if first == last else f"{first} to {last}"
     return f"{numbers} settled" if is_settled else f"held {numbers}"
-
-
-def _whole_run(board: Board, spec: DoseChart, frame: _Frame) -> None:
-    """Draw the whole run as one line of columns from least to most, and what the row shows."""
-    top, high = 1.5 * board.size, _WHOLE_HIGH
-    wide = frame.right - frame.left
-    columns = min(_COLUMNS, int(wide), spec.filled)
-
-    def y(weight: float) -> float:
-        share = (weight - frame.low) / (frame.high - frame.low)
-        return top + high - min(max(share, 0.0), 1.0) * high
-
-    def x(container: float) -> float:
-        return frame.left + (container - 1) / spec.filled * wide
-
-    y_high, y_low = y(float(spec.high_g)), y(float(spec.low_g))
-    board.path(
-        chamfered(frame.left, y_high, wide, y_low - y_high, 0), stroke="none", fill="on_tint"
-    )
-    for limit in spec.limits:
-        if limit.name == "T1":
-            line = f"M{num(frame.left)} {num(y(float(limit.limit_g)))}H{num(frame.right)}"
-            board.path(line, stroke="stop", width=1.5, dash="14 6")
-    board.path(_thinned(spec, columns, frame.left, wide, y), stroke="ink", width=1.4)
-    held = ""
-    for span in spec.held:
-        begin = x(span.first)
-        held += f"M{num(begin)} {num(top + high + 4)}H{num(max(x(span.last + 1), begin + 2))}"
-    board.path(held, stroke="warn", width=4)
-    window = chamfered(x(frame.first), top - 3, frame.right - x(frame.first), high + 6, 6)
-    board.path(window, stroke="ink", width=2)
-    words = f"whole run, {spec.word} 1 to {spec.filled}"
-    board.text(frame.left, top - board.size * 0.85, words, tone="ink_2")
-    below = f"below: {frame.first} to {spec.filled}"
-    if board.wide(words + below) + 24 < wide:
-        board.text(frame.right, top - board.size * 0.85, below, tone="ink_2", anchor="end")
-
-
-def _thinned(
-    spec: DoseChart, columns: int, left: float, wide: float, y: Callable[[float], float]
-) -> str:
-    """Return the path of least to most in each column."""
-    least: dict[int, float] = {}
-    most: dict[int, float] = {}
-    for dose in spec.doses:
-        column = min((dose.container - 1) * columns // spec.filled, columns - 1)
-        weight = float(dose.net_g)
-        least[column] = min(least.get(column, weight), weight)
-        most[column] = max(most.get(column, weight), weight)
-    data = ""
-    for column in sorted(least):
-        x = num(left + (column + 0.5) / columns * wide)
-        top, bottom = y(most[column]), y(least[column])
-        data += f"M{x} {num(top - 0.8)}V{num(bottom + 0.8)}"
-    return data

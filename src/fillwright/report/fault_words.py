@@ -6,7 +6,7 @@ from typing import Final
 
 from fillwright.records.sheets_fault import CallSheet
 from fillwright.report.blocks import Block, head, notes, para, rows, title
-from fillwright.report.wording import exact, moment
+from fillwright.report.wording import exact, moment, stamped
 
 __all__ = ["call_blocks"]
 
@@ -21,7 +21,7 @@ def call_blocks(sheet: CallSheet) -> list[Block]:
     done = [(moment(line.at, sheet.zone), line.name, line.words) for line in sheet.done]
     doses = ", ".join(exact(dose) for dose in sheet.doses_g)
     return [
-        title(f"Call sheet, job {sheet.job}", [sheet.sign]),
+        title(f"Call sheet, {sheet.whose}", [sheet.sign]),
         head("Read this out"),
         *(block for sentence in sheet.phone for block in para(sentence)),
         head("Next"),
@@ -46,5 +46,5 @@ def call_blocks(sheet: CallSheet) -> list[Block]:
         ),
         *(para(f"Last doses as shown, g: {doses}") if doses else []),
         *notes((_CAUTION,)),
-        *para(f"As of {moment(sheet.made_at, sheet.zone)}, {sheet.program}"),
+        *para(f"As of {stamped(sheet.made_at, sheet.zone)}, {sheet.program}"),
     ]

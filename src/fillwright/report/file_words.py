@@ -26,7 +26,7 @@ from fillwright.report.lot_words import (
     told,
 )
 from fillwright.report.proof_words import PLOT_CAPTION, proof_by_hand
-from fillwright.report.wording import exact, moment
+from fillwright.report.wording import exact, stamped
 
 __all__ = ["lot_blocks", "proof_blocks"]
 
@@ -102,7 +102,7 @@ def _end(sheet: LotSheet | ProofSheet) -> list[Block]:
         facts(
             [
                 ("Printed by", sheet.program),
-                ("Judged at", f"{moment(sheet.made_at, sheet.zone)} ({sheet.zone})"),
+                ("Judged at", stamped(sheet.made_at, sheet.zone)),
             ]
         ),
     ]

@@ -5,6 +5,7 @@ A character without a letter is printed as its code, never as an empty box.
 
 from __future__ import annotations
 
+import re
 import struct
 import unicodedata
 from functools import cache
@@ -20,7 +21,9 @@ _SPACES: Final = frozenset("\t\n\r\x0b\x0c\x85\u2028\u2029")
 _LEFT_TO_RIGHT_MARK: Final = "\u200e"
 _BREAK_HERE: Final = "\u200b"
 _LONGEST_WORD: Final = 24
+_LONGEST_IN_COLUMN: Final = 14
 _UNICODE_FULL: Final = 12
+_AFTER_RIGHT_TO_LEFT: Final = re.compile(r"([\u0590-\u08ff][^;A-Za-z]*);(?= )")
 
 
 def missing_characters(text: str) -> tuple[str, ...]:
@@ -44,7 +47,7 @@ def missing_characters(text: str) -> tuple[str, ...]:
     )
 
 
-def printable(text: str, *, may_break: bool = True) -> str:
+def printable(text: str, *, may_break: bool = True, is_narrow: bool = False) -> str:
     """Return `text` as it can be printed.
 
     Parameters
@@ -53,6 +56,8 @@ def printable(text: str, *, may_break: bool = True) -> str:
         Any text.
     may_break : bool
         Whether a long word may be broken at the end of a line.
+    is_narrow : bool
+        True in a column of a table, where a word has little room.
 
     Returns
     -------
@@ -66,7 +71,9 @@ def printable(text: str, *, may_break: bool = True) -> str:
         f"[U+{ord(c):04X}]" if c in missing else " " if c in _SPACES else c for c in text
     )
     if may_break:
-        printed = " ".join(_breakable(word) for word in printed.split(" "))
+        printed = " ".join(_breakable(word, is_narrow=is_narrow) for word in printed.split(" "))
+    # What stands between two names belongs to neither: else their order is turned about.
+    printed = _AFTER_RIGHT_TO_LEFT.sub(rf"\1{_LEFT_TO_RIGHT_MARK};", printed)
     if any(unicodedata.bidirectional(c) in ("R", "AL", "AN") for c in printed):
         printed += _LEFT_TO_RIGHT_MARK
     return printed
@@ -77,11 +84,12 @@ def fonts_folder() -> Path:
     return Path(__file__).parent / "fonts"
 
 
-def _breakable(word: str) -> str:
-    """Return a long word with places where a line may end."""
-    if len(word) <= _LONGEST_WORD:
+def _breakable(word: str, *, is_narrow: bool) -> str:
+    """Return a long word with places where a line may end, no wider apart than half of it."""
+    longest = _LONGEST_IN_COLUMN if is_narrow else _LONGEST_WORD
+    if len(word) <= longest:
         return word
-    step = _LONGEST_WORD // 2
+    step = longest // 2
     return _BREAK_HERE.join(word[at : at + step] for at in range(0, len(word), step))
 
 

@@ -154,8 +154,10 @@ def lot_size_words(lot: LotJudged, word: str) -> str:
 def _line(item: LotLine, unit: str) -> Line:
     """Return one weight of a lot test as a line."""
     content = f" = {item.content} {unit}" if item.content else ""
-    shown = f"{item.shown} " if item.shown and item.shown != f"{exact(item.net_g)} g" else ""
-    words = f"{shown}net {exact(item.net_g)} g{content}"
+    net = f"{exact(item.net_g)} g"
+    # What a scale showed net is said once.
+    shown = "" if item.shown in ("", net, f"{net} net") else f"{item.shown} "
+    words = f"{shown}net {net}{content}"
     second = "second sample" if item.sample > 1 else ""
     after = ", ".join(part for part in (second, STATES.get(item.state, item.state)) if part)
     return {

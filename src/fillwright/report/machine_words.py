@@ -6,7 +6,7 @@ from typing import Final
 
 from fillwright.records.sheets_machine import MachineCardSheet, WorkedLine
 from fillwright.report.blocks import Block, notes, para, rows, title
-from fillwright.report.wording import exact, moment
+from fillwright.report.wording import exact, moment, stamped
 
 __all__ = ["machine_blocks"]
 
@@ -25,10 +25,11 @@ def machine_blocks(sheet: MachineCardSheet) -> list[Block]:
         ),
         rows(
             ("product", "fitted", "setting", "aim", "one mark", "read then", "proved", "job"),
-            [_cells(line, sheet.zone) for line in sheet.lines],
-            widths=(2.3, 1.4, 1.0, 1.0, 0.9, 1.7, 1.3, 1.6),
+            [_cells(line, sheet) for line in sheet.lines],
+            widths=(1.9, 1.4, 0.9, 1.1, 1.0, 1.7, 1.8, 1.4),
             right=(2, 3, 4),
         ),
+        *para(f"Guesses, where marked: {sheet.changed}" if sheet.changed else "", stays=True),
         *notes(
             (
                 "Come up to the setting from below, weigh a shot, and trim in as ever.",
@@ -36,19 +37,20 @@ def machine_blocks(sheet: MachineCardSheet) -> list[Block]:
                 _CAUTION,
             )
         ),
-        *para(f"As of {moment(sheet.made_at, sheet.zone)}, {sheet.program}"),
+        *para(f"As of {stamped(sheet.made_at, sheet.zone)}, {sheet.program}"),
     ]
 
 
-def _cells(line: WorkedLine, zone: str) -> tuple[str, ...]:
-    """Return one row."""
+def _cells(line: WorkedLine, sheet: MachineCardSheet) -> tuple[str, ...]:
+    """Return one row; a setting from before the machine was changed is marked as a guess."""
+    is_guess = sheet.changed_at is not None and line.at <= sheet.changed_at
     return (
         f"{line.product}; {line.container}",
         f"cylinder {exact(line.cylinder_ml)} mL, nozzle {exact(line.nozzle_mm)} mm",
-        exact(line.setting_marks),
+        f"{exact(line.setting_marks)}{' guess' if is_guess else ''}",
         f"{exact(line.aim_g)} g",
         f"{line.slope_g_per_mark:.3g} g",
         "; ".join(f"{one.name} {one.words}" for one in line.readings),
         line.proved or "not proved",
-        f"{line.job}, {moment(line.at, zone)[:10]}",
+        f"{line.job}, {moment(line.at, sheet.zone)[:10]}",
     )

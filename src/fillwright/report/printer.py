@@ -11,12 +11,32 @@ from pathlib import Path
 from typing import Final
 
 from fillwright.errors import FillwrightError
+from fillwright.language import PLAIN, Way, said_all, tongue_of
 from fillwright.records.sheets import Paper
 from fillwright.report.letters import fonts_folder, printable
 
 __all__ = ["PrintFailed", "run_printer"]
 
 _STANDARD: Final = ["a-2b"]
+_WORDS: Final = {
+    "page": "page",
+    "of": "of",
+    "weights": "Weights by hand, grams",
+    "scale": "Volume scale",
+    "locked": "wheel locked",
+    "aim": "Aim, net",
+    "limits": "Limits, net weight",
+    "fitted": "Fitted",
+    "when": "When to weigh",
+    "start": "Before you start",
+    "wrong": "If something is wrong",
+    "back": "Checks by number",
+    "hand-over": "When to hand over",
+    "more-checks": "For want of room not here, but on the Fault pages: checks",
+    "filled": "Filled by",
+    "checked": "Checked by",
+}
+"""Words that the templates place themselves."""
 
 
 class PrintFailed(FillwrightError):
@@ -30,6 +50,7 @@ def run_printer(
     *,
     at: datetime,
     paper: Paper,
+    way: Way = PLAIN,
 ) -> bytes:
     """Run the printer over a template with its data.
 
@@ -45,6 +66,8 @@ def run_printer(
         Date of the paper.
     paper : Paper
         Size of the paper.
+    way : Way
+        Language of the words that the template itself holds, and of its lines.
 
     Returns
     -------
@@ -59,6 +82,14 @@ def run_printer(
     import typst  # noqa: PLC0415  most commands never print
 
     folder = Path(__file__).parent / "templates"
+    tongue = tongue_of(way.language)
+    data = {
+        **data,
+        "paper": paper.value,
+        "words": said_all(_WORDS, way),
+        "lang": tongue.tag.partition("-")[0],
+        "dir": tongue.direction,
+    }
     sources = {name: (folder / name).read_bytes() for name in ("house.typ", template)}
     sources["main.typ"] = sources.pop(template)
     try:
@@ -67,7 +98,7 @@ def run_printer(
             sources | files,
             font_paths=[str(fonts_folder())],
             ignore_system_fonts=True,
-            sys_inputs={"data": json.dumps(_printable({**data, "paper": paper.value}))},
+            sys_inputs={"data": json.dumps(_printable(data))},
             pdf_standards=_STANDARD,
             format="pdf",
             timestamp=int(at.timestamp()),
@@ -82,13 +113,16 @@ def run_printer(
     return result
 
 
-def _printable(data: object) -> object:
+def _printable(data: object, *, is_narrow: bool = False) -> object:
     """Return the data of a paper with every text as it can be printed."""
     if isinstance(data, str):
-        return printable(data)
+        return printable(data, is_narrow=is_narrow)
     if isinstance(data, dict):
         # A digest stays whole, so that it can be searched for.
-        return {k: v if k == "digest" else _printable(v) for k, v in data.items()}
+        return {
+            k: v if k == "digest" else _printable(v, is_narrow=is_narrow or k == "rows")
+            for k, v in data.items()
+        }
     if isinstance(data, list | tuple):
-        return [_printable(value) for value in data]
+        return [_printable(value, is_narrow=is_narrow) for value in data]
     return data

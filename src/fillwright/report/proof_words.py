@@ -21,8 +21,8 @@ _HIDDEN: Final = "hidden by the scale's step"
 
 
 def seen_sd(sd_g: float, step_g: Decimal) -> str:
-    """Return an sd as it may be shown: above 1.5 of it the step of the scale hides it."""
-    return _HIDDEN if float(step_g) > _COARSE * sd_g else f"{figure(sd_g)} g"
+    """Return an sd to three digits; a step of the scale above 1.5 of it hides it."""
+    return _HIDDEN if float(step_g) > _COARSE * sd_g else f"{sd_g:.3g} g"
 
 
 def trim_and_proof(sheet: BatchRecordSheet, pictures: Pictures) -> list[Block]:

@@ -1,12 +1,14 @@
 """A small drawing board for SVG: escaped text, two palettes, marks of the house.
 
 In the page every colour is a custom property of the style sheet, so that day, night and glare
-work; on paper it is a literal value. No ids, no style attributes, no scripts.
+work; on paper it is a literal value. No style attributes, no scripts; an id only where a part
+of a drawing stays the same while the rest goes on, so that a page can keep it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html import escape
 from typing import Final, Literal
@@ -193,6 +195,16 @@ class Board:
             f'<g transform="translate({num(x - size / 2)} {num(y - size / 2)})'
             f' scale({size / 100:.4f})">{inner}</g>'
         )
+
+    @contextmanager
+    def part(self, name: str) -> Iterator[None]:
+        """Gather what is drawn meanwhile, without marks, into a part that a page can keep."""
+        before = len(self.parts)
+        yield
+        inside = "".join(self.parts[before:])
+        if inside and not self.for_print:
+            name = f"{name}-{num(self.width)}"
+            self.parts[before:] = [f'<g id="{name}" data-part="">{inside}</g>']
 
     def finish(self, name: str, kind: str) -> str:
         """Return the SVG; `name` is the sentence that says what it shows."""

@@ -20,8 +20,19 @@ from fillwright.records.charts import (
     VolumeScale,
     Wheel,
 )
+from fillwright.records.flowplot import FlowPlot
+from fillwright.records.mapplot import NozzleMap, RechargeMap
 from fillwright.records.turns import turn_words
+from fillwright.records.wetsketch import WetSketch
+from fillwright.report.flowplot import HEADS, flow_rows, flow_words
+from fillwright.report.mapplot import (
+    nozzle_rows,
+    nozzle_words,
+    recharge_rows,
+    recharge_words,
+)
 from fillwright.report.svg import plain
+from fillwright.report.wetsketch import sketch_rows, sketch_words
 
 __all__ = ["Table", "describe", "table"]
 
@@ -67,6 +78,8 @@ def describe(spec: Chart) -> str:
         case Wheel():
             way = "clockwise" if spec.is_clockwise else "anticlockwise"
             return f"Turn the wheel {turn_words(spec.size_turns)}, {way}."
+        case WetSketch() | RechargeMap() | NozzleMap() | FlowPlot():
+            return _machine_words(spec)
 
 
 def table(spec: Chart) -> Table:
@@ -131,6 +144,8 @@ def table(spec: Chart) -> Table:
             )
         case Wheel():
             return Table(head=("Wheel",), rows=((describe(spec),),))
+        case WetSketch() | RechargeMap() | NozzleMap() | FlowPlot():
+            return _machine_rows(spec)
 
 
 def _doses(spec: DoseChart) -> str:
@@ -302,3 +317,31 @@ def _short(value: object) -> str:
     """Return a figure without needless zeros."""
     text = f"{float(str(value)):.3f}".rstrip("0").rstrip(".")
     return text.replace("-", "\u2212")
+
+
+def _machine_words(spec: WetSketch | RechargeMap | NozzleMap | FlowPlot) -> str:
+    """Return the sentence of a picture of the machine, or of what it does with a product."""
+    match spec:
+        case WetSketch():
+            return sketch_words(spec)
+        case RechargeMap():
+            return recharge_words(spec)
+        case NozzleMap():
+            return nozzle_words(spec)
+        case FlowPlot():
+            return flow_words(spec)
+
+
+def _machine_rows(spec: WetSketch | RechargeMap | NozzleMap | FlowPlot) -> Table:
+    """Return the table of a picture of the machine, or of what it does with a product."""
+    match spec:
+        case WetSketch():
+            return Table(head=("Piece", "What it is", "Bore", "Length"), rows=sketch_rows(spec))
+        case RechargeMap():
+            head = ("Temperature", "Times as thick", "Fills from", "Quickest drive")
+            return Table(head=head, rows=recharge_rows(spec))
+        case NozzleMap():
+            bores = (f"{bore:.2g} mm" for bore in spec.bores_mm)
+            return Table(head=("Temperature", *bores), rows=nozzle_rows(spec))
+        case FlowPlot():
+            return Table(head=HEADS[0 if spec.is_over_rate else 1], rows=flow_rows(spec))

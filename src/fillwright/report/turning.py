@@ -102,8 +102,8 @@ def draw_lanes(
         board.path(ticks, stroke=edge, width=1.2)
     board.path(f"M{num(x(dose))} {num(gap - 4)}V{num(bottom)}", stroke="ink", width=4)
     for row, item in enumerate(spec.lanes):
-        _lane_words(board, item, row * (lane + gap) + gap - size * 0.8)
-    words = f"dose {_volume(spec.dose_ml)}"
+        _lane_words(board, item, row * (lane + gap) + gap - size * 0.8, spec.unit)
+    words = f"dose {_volume(spec.dose_ml, spec.unit)}"
     half = board.wide(words) / 2
     at = min(max(x(dose), half), width - half)
     board.text(at, bottom + size * 0.9, words, anchor="middle", is_bold=True)
@@ -164,7 +164,6 @@ def _pointers(board: Board, spec: VolumeScale, middle: float, reach: float, sign
     """Draw the open pointer where it is and the solid one where it shall be."""
     tip = _BODY[1] + 4
     per_mark = sign * _PX_PER_NUMBER / float(spec.number_every_marks)
-    digits = max(0, -int(spec.step_marks.normalize().as_tuple().exponent))
     taken: list[float] = []
     for value, word, tone in (
         (spec.set_marks, "set", "hand"),
@@ -190,10 +189,18 @@ def _pointers(board: Board, spec: VolumeScale, middle: float, reach: float, sign
         if is_beyond:
             # Off the drawing: the number stands in for the place.
             inwards = math.copysign(board.size * 1.15, _SCALE_HIGH / 2 - y)
-            board.text(tip + 26, y + shift + inwards, plain(value, digits), tone=tint)
+            words = plain(value, _digits(spec.step_marks, value))
+            board.text(tip + 26, y + shift + inwards, words, tone=tint)
+            board.width = max(board.width, tip + 30 + board.wide(words))
 
 
-def _lane_words(board: Board, item: CylinderLane, y: float) -> None:
+def _digits(*marks: Decimal | float) -> int:
+    """Return how many digits after the point the finest of these settings has."""
+    exact = (mark.normalize() for mark in marks if isinstance(mark, Decimal))
+    return max((max(0, -int(mark.as_tuple().exponent)) for mark in exact), default=0)
+
+
+def _lane_words(board: Board, item: CylinderLane, y: float, unit: str) -> None:
     """Write what is said of a cylinder above its lane."""
     size = board.size
     start = 6.0
@@ -202,7 +209,7 @@ def _lane_words(board: Board, item: CylinderLane, y: float) -> None:
         board.place(inner, 6 + size * 0.55, y, size * 1.1)
         start += size * 1.5
     tone: Tone = "on" if item.is_taken else "ink"
-    words = _volume(item.capacity_ml)
+    words = _volume(item.capacity_ml, unit)
     board.text(start, y, words, tone=tone, is_bold=True)
     board.text(
         start + board.wide(words) + 10,
@@ -214,6 +221,6 @@ def _lane_words(board: Board, item: CylinderLane, y: float) -> None:
     )
 
 
-def _volume(volume_ml: Decimal) -> str:
-    """Return a volume in millilitres without needless zeros."""
-    return f"{volume_ml.normalize():f} mL"
+def _volume(volume_ml: Decimal, unit: str) -> str:
+    """Return a volume in its unit without needless zeros."""
+    return f"{volume_ml.normalize():f} {unit}"

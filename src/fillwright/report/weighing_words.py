@@ -18,6 +18,7 @@ _COLUMNS: Final = 3
 _HEADS: Final[tuple[tuple[Purpose, str], ...]] = (
     ("tare", "Empties"),
     ("purge", "Purge shots"),
+    ("recharge", "Shots at several recharge times"),
     ("shot", "Shots of the trim"),
     ("proof", "Shots of the proving run"),
     ("dose", "Weighings of the run"),
@@ -37,7 +38,7 @@ def weighings(
             continue
         found.append(head(f"{words}: {len(part)}"))
         found += para(_legend(part, purpose, zone=zone, tare=tare, word=word), stays=True)
-        found += lines(_items(part, zone), columns=_COLUMNS)
+        found += lines(_items(part, zone), columns=_COLUMNS, unit="g")
     return found
 
 

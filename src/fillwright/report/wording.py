@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from datetime import UTC, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Final
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from fillwright.records.localtime import local, told_zone
 
 __all__ = [
     "STATES",
@@ -19,6 +20,7 @@ __all__ = [
     "places_of",
     "plural",
     "spans",
+    "stamped",
 ]
 
 STATES: Final = {
@@ -71,22 +73,19 @@ def spans(first: int, last: int) -> str:
 
 def day(at: datetime, zone: str) -> str:
     """Return the day of a time where the bench stands."""
-    return _local(at, zone).strftime("%Y-%m-%d")
+    return local(at, zone).strftime("%Y-%m-%d")
 
 
 def clock(at: datetime, zone: str) -> str:
     """Return the hour and minute of a time where the bench stands."""
-    return _local(at, zone).strftime("%H:%M")
+    return local(at, zone).strftime("%H:%M")
 
 
 def moment(at: datetime, zone: str) -> str:
     """Return day, hour and minute of a time where the bench stands."""
-    return _local(at, zone).strftime("%Y-%m-%d %H:%M")
+    return local(at, zone).strftime("%Y-%m-%d %H:%M")
 
 
-def _local(at: datetime, zone: str) -> datetime:
-    """Return a time in a zone; in UTC where the machine does not know the zone."""
-    try:
-        return at.astimezone(ZoneInfo(zone))
-    except (ZoneInfoNotFoundError, ValueError):
-        return at.astimezone(UTC)
+def stamped(at: datetime, zone: str) -> str:
+    """Return day, hour and minute of a time where the bench stands, with the zone they are of."""
+    return f"{moment(at, zone)} ({told_zone(zone)})"

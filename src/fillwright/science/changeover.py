@@ -42,12 +42,16 @@ class DayJob:
         When it must be done, counted from the start of the day; infinite where it need not. [s]
     attributes : mapping of str to str
         What the cleaning between jobs depends on.
+    first_gap : float or None
+        Time before it when it is the first of the day, after what the machine still bears;
+        infinite where it may not be, none for the base time. [s]
     """
 
     name: str
     duration: float
     due: float
     attributes: Mapping[str, str]
+    first_gap: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,9 +222,10 @@ def order_day(jobs: Sequence[DayJob], rules: Rules, *, lateness_weight: float) -
 
 
 def _gap(jobs: Sequence[DayJob], before: int, now: int, rules: Rules) -> float:
-    """Return the time before a job; the first one is set up in the base time."""
+    """Return the time before a job; for the first one, after what the machine still bears."""
     if before < 0:
-        return rules.base
+        first = jobs[now].first_gap
+        return rules.base if first is None else first
     return between(jobs[before].attributes, jobs[now].attributes, rules)
 
 

@@ -151,6 +151,8 @@ def wall_stress(curve: FlowCurve, rate: ArrayLike) -> NDArray[np.float64]:
     """
     start, consistency, index = curve.figures
     nominal = np.asarray(rate, dtype=np.float64)
+    if np.all(curve.is_newtonian):
+        return np.asarray(consistency * nominal)
     start, consistency, index, nominal = np.broadcast_arrays(start, consistency, index, nominal)
     moves = nominal > 0.0
     asked = np.log(np.where(moves, np.maximum(nominal, _LOWEST), 1.0))

@@ -101,12 +101,15 @@ class FlowTable:
         moves = over > _NOTHING
         safe = np.where(moves, over, 1.0)
         place = (np.log(safe) - self.first) / self.step
-        below = np.clip(place.astype(np.intp), 0, self.log_flow.shape[1] - 2)
+        last = self.log_flow.shape[1] - 2
+        below = np.minimum(np.maximum(place.astype(np.intp), 0), last)
         rows = np.arange(len(over))
         low = self.log_flow[rows, below]
         rise = self.log_flow[rows, below + 1] - low
         flow = np.where(moves, np.exp(low + rise * (place - below)), 0.0)
-        return np.stack([flow, flow * rise / (self.step * safe)])
+        found = np.empty((2, len(over)))
+        found[0], found[1] = flow, flow * rise / (self.step * safe)
+        return found
 
     def loss(self, flow: ArrayLike) -> NDArray[np.float64]:
         """Return the pressure of each case at a flow.

@@ -18,6 +18,7 @@ from fillwright.science.given import above_zero, not_negative, readings_in_order
 from fillwright.science.order import OrderTests, order_tests
 from fillwright.science.proof_plan import ProofPlan, default_shots, prove_chance, prove_plan
 from fillwright.science.rounding import spread_behind
+from fillwright.science.spread import sd_interval
 from fillwright.science.tolerance import (
     content_proved,
     distribution_free_content,
@@ -231,7 +232,7 @@ def prove(
         half_width=width,
         half_width_share=width / aim,
         claim_half_width=abs(off) + width,
-        sd_interval=_sd_interval(sd, n),
+        sd_interval=sd_interval(sd, n),
         mean_interval=_mean_interval(mean, sd, n),
         content_provable=content_proved(factor, n, confidence=sure),
         content_upper=upper,
@@ -262,17 +263,6 @@ def _because(
         ProofVerdict.SCALE_TOO_COARSE: "The scale is too coarse to see this scatter: "
         "take a finer one.",
     }[verdict]
-
-
-def _sd_interval(sd: float, n: int) -> tuple[float, float]:
-    """Return the two-sided 95 % interval of the true sd, by chi-square."""
-    from scipy.special import chdtri  # noqa: PLC0415  heavy library, loaded when asked
-
-    free = n - 1.0
-    return (
-        sd * math.sqrt(free / float(chdtri(free, 0.025))),
-        sd * math.sqrt(free / float(chdtri(free, 0.975))),
-    )
 
 
 def _mean_interval(mean: float, sd: float, n: int) -> tuple[float, float]:

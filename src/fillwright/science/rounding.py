@@ -19,7 +19,7 @@ __all__ = ["RoundedSd", "rounded_sd", "rounding_bias", "spread_behind"]
 _Floats = NDArray[np.float64]
 
 _COARSE = 1.5
-_ONE_SIDED = 2.7055434540954142  # 95 % one-sided: chi-square, 1 df, 0.90
+_SURE = 0.95
 _TERMS = 64
 _SAME = 1e-6
 
@@ -135,10 +135,13 @@ def rounded_sd(readings: ArrayLike, *, readability: float) -> RoundedSd:
     -----
     Interval-censored normal likelihood, each cell half a step either way. Where all readings
     share a cell the bound is the largest sd with [2Φ(d/2σ) - 1]ⁿ >= 0.05; otherwise the
-    one-sided 95 % profile-likelihood bound, which is low with few readings: simulated without
-    rounding it holds in 81 % of runs of 4, 88 % of 10 and of 20. No figure is given where the
-    step is above 1.5 sample sd, or where only two neighbouring cells are filled (the likelihood
-    then falls to zero spread). Sheppard's correction s² - d²/12 is [1]_.
+    one-sided 95 % bound of the profile likelihood, cut where it gives the exact bound of
+    chi-square without rounding: n [ln(n/χ²) + χ²/n - 1] with the 5 % point of n - 1 degrees
+    of freedom (own derivation), 6.08 for four readings and 2.71 for endlessly many. Cut at
+    2.71 throughout it held in 81 % of runs of four and in 88 % of runs of twenty; how often it
+    holds now is in the table of calibration. No figure is given where the step is above 1.5
+    sample sd, or where only two neighbouring cells are filled (the likelihood then falls to
+    zero spread). Sheppard's correction s² - d²/12 is [1]_.
 
     References
     ----------
@@ -240,20 +243,21 @@ class _Estimate:
     method: str
 
 
-def _plain(off: _Floats) -> _Estimate:
-    """Return the estimate without rounding: the same profile bound, in closed form."""
-    from scipy.optimize import brentq  # noqa: PLC0415  heavy library, loaded when asked
+def _cut(count: int) -> tuple[float, float]:
+    """Return the 5 % point of chi-square, and the fall of twice the log likelihood there."""
+    from scipy.special import chdtri  # noqa: PLC0415  heavy library, loaded when asked
 
+    point = float(chdtri(count - 1.0, _SURE))
+    return point, count * (math.log(count / point) + point / count - 1.0)
+
+
+def _plain(off: _Floats) -> _Estimate:
+    """Return the estimate without rounding: its bound is the exact one of chi-square."""
     n = off.size
     sd = math.sqrt(float(np.mean(off**2)))
     if sd == 0.0:
         return _Estimate(0.0, 0.0, None, "no rounding")
-    half = 0.5 * _ONE_SIDED / n
-
-    def over(log_ratio: float) -> float:
-        return log_ratio + 0.5 * math.expm1(-2.0 * log_ratio) - half
-
-    upper = sd * math.exp(float(brentq(over, 0.0, 1.0 + 2.0 * half)))
+    upper = sd * math.sqrt(n / _cut(n)[0])
     cost = n * (math.log(sd) + 0.5 * math.log(2.0 * math.pi) + 0.5)
     return _Estimate(sd, upper, cost, "no rounding")
 
@@ -296,8 +300,10 @@ def _by_cells(off: _Floats, step: float, *, coarse: bool) -> _Estimate:
         cost = -float(np.sum(counts * np.log(counts / off.size)))
         at = low
 
+    fall = _cut(off.size)[1]
+
     def over(x: float) -> float:
-        return 2.0 * (cost_of(math.exp(x)) - cost) - _ONE_SIDED
+        return 2.0 * (cost_of(math.exp(x)) - cost) - fall
 
     far = at + 1.0
     while over(far) < 0.0:

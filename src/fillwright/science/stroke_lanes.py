@@ -247,7 +247,7 @@ def _step(lanes: Lanes, ambient: NDArray[np.float64], tolerance: float, *, opens
         np.abs(outflow - lanes.brake_air * lanes.braking * likely) / (lanes.brake_air * rest),
     )
     change = np.maximum(change, likely / lanes.stroke)
-    dt = np.clip(tolerance / np.maximum(change, 1e-9), _STEP_LEAST, _STEP_MOST)
+    dt = np.minimum(np.maximum(tolerance / np.maximum(change, 1e-9), _STEP_LEAST), _STEP_MOST)
     bound = (speed + dt * slope * gain) / (1.0 + dt * slope * stiff)
     free = (gain + (force - lanes.pin) / dt) / stiff
     if opens:
@@ -271,7 +271,7 @@ def _step(lanes: Lanes, ambient: NDArray[np.float64], tolerance: float, *, opens
 
 def _passing(ratio: NDArray[np.float64], critical: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the opening share of ``air.opening_share`` for arrays that are sound."""
-    place = np.clip((ratio - critical) / (1.0 - critical), 0.0, 1.0)
+    place = np.minimum(np.maximum((ratio - critical) / (1.0 - critical), 0.0), 1.0)
     return np.sqrt((1.0 - place) * (1.0 + place))
 
 
@@ -283,17 +283,21 @@ def _note(
     hollow: NDArray[np.float64],
 ) -> None:
     """Note when cases began to move, closed their void and came to the stop."""
-    moved = np.maximum(lanes.place - before, 1e-300)
+    # Hardly a step has any of them, and there are many steps: look whether, then at which.
     for goal in (_BEGUN, 1.0):
         mark = goal * lanes.stroke
-        now = np.flatnonzero((before < mark) & (lanes.place >= mark))
-        share = (mark - before)[now] / moved[now]
+        passed = (before < mark) & (lanes.place >= mark)
+        if not passed.any():
+            continue
+        now = np.flatnonzero(passed)
+        share = (mark - before)[now] / np.maximum(lanes.place - before, 1e-300)[now]
         when = since[now] + share * (lanes.time - since)[now]
         (track.delay if goal == _BEGUN else track.time)[lanes.names[now]] = when
         if goal != _BEGUN:
             track.void[lanes.names[now]] = hollow[now] + share * (lanes.void - hollow)[now]
-    shut = np.flatnonzero((hollow > 0.0) & (lanes.void <= 0.0))
-    track.jump[lanes.names[shut]] = lanes.time[shut]
+    closed = (hollow > 0.0) & (lanes.void <= 0.0)
+    if closed.any():
+        track.jump[lanes.names[closed]] = lanes.time[closed]
 
 
 def _stands(lanes: Lanes, ambient: NDArray[np.float64]) -> NDArray[np.bool_]:

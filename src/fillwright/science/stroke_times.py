@@ -18,12 +18,21 @@ from fillwright.science.flow_table import FlowTable
 from fillwright.science.given_many import all_from_zero
 from fillwright.science.stroke_lanes import lanes_at_start, run
 
-__all__ = ["FINE", "ROUGH", "Recharged", "StrokeTimes", "discharge_times", "recharge_times"]
+__all__ = [
+    "FINE",
+    "LONGEST",
+    "ROUGH",
+    "Recharged",
+    "StrokeTimes",
+    "discharge_times",
+    "recharge_times",
+]
 
 Numbers = float | NDArray[np.float64]
 
 FINE: Final = 0.004
 LONGEST: Final = 3600.0
+"""A stroke that is not done by then is given up. [s]"""
 ROUGH: Final = 0.04
 
 

@@ -127,11 +127,12 @@ def next_setting(
     Model and policy are our own: y = a + b x + h + e, exact given the shot sd (`trim_model`).
     The next setting is the smaller of the one that makes the expected mean the target and
     the largest one whose next shot passes the upper limit with probability alpha at most.
-    The wheel is moved only when that raises the probability of being inside, or when another
-    shot here would pass the limit too likely. A shot beyond 4 sd of what all others say is
-    set aside. Defaults (offset 1.2 % of the cylinder, slope 4 % beside 0.7 % of density,
-    wheel 0.1 % of the cylinder, shot sd 0.25 % of the target with a long tail, creep 0.02 %
-    a shot, air left in one trim of twenty) are invented and stand in `trim_prior`.
+    The wheel is moved only when that raises the probability of being inside, when another
+    shot here would pass the limit too likely, or when the setting was come to from above.
+    A shot beyond 4 sd of what all others say is set aside. Defaults (offset 1.2 % of the
+    cylinder, slope 4 % beside 0.7 % of density, wheel 0.1 % of the cylinder, shot sd 0.25 %
+    of the target with a long tail, creep 0.02 % a shot, air left in one trim of twenty) are
+    invented and stand in `trim_prior`.
     Readings are compared with readings: no buoyancy here.
 
     The ceiling is the smallest of three: the chance left by the rounding bias after endless
@@ -222,9 +223,10 @@ def _step(
     too_likely = now.shot_above(case.upper) > case.alpha + _HAIR
     odd_last = begun and not bool(kept[-1])
     shot_here = begun and bool(np.any(kept[taken.stays == taken.stays[-1]]))
-    done = shot_here and chance >= case.probability
+    above = begun and bool(taken.above[-1])
+    done = shot_here and not above and chance >= case.probability
     move = not done and (
-        not begun or too_likely or (not odd_last and aim.mean_between(low, high) > chance)
+        not begun or above or too_likely or (not odd_last and aim.mean_between(low, high) > chance)
     )
     then = aim if move else now
     direction, because = Direction.STAY, "Shoot again here: a turn would not help yet."
@@ -232,6 +234,12 @@ def _step(
         because = f"The mean dose is inside the band with {chance:.0%}."
     elif not begun:
         direction, because = Direction.UP, "Start from below; the shot says how the scale reads."
+    elif above:
+        direction = Direction.DOWN
+        because = (
+            "The wheel was come to from above and its play is not taken up: go down past the "
+            "setting, then come up to it."
+        )
     elif move and then.place >= now.place:
         direction, because = Direction.UP, "The mean dose is low: turn up."
     elif move:
@@ -268,6 +276,7 @@ def _step(
         ceiling=ceiling.value,
         limited_by=ceiling.by,
         lost_motion=lost if play is None else play,
+        lost_motion_learnt=play is None,
         lost_motion_sd=lost_sd,
         p_air=float(after.weight[belief.cov[:, AIR, AIR] > 0.0].sum()),
         because=because,

@@ -169,6 +169,8 @@ class TrimStep:
         Play of the hand wheel as far as known now. [m³]
     lost_motion_sd : float
         Its sd. [m³]
+    lost_motion_learnt : bool
+        Whether a setting from above has shown it, here or in an earlier trim.
     p_air : float
         Probability that air was still leaving when the trim began. [1]
     because : str
@@ -197,6 +199,7 @@ class TrimStep:
     limited_by: str
     lost_motion: float
     lost_motion_sd: float
+    lost_motion_learnt: bool
     p_air: float
     because: str
     assumptions: tuple[str, ...]

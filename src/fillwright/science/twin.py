@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -27,6 +27,7 @@ from fillwright.science.twin_faults import (
     effect_of,
     leak_share,
 )
+from fillwright.science.twin_state import State, Wear
 from fillwright.science.twin_strokes import COLUMNS, Conditions, StrokeLattice, strokes_of
 from fillwright.science.twin_trace import Cycle, Plan, Trace
 
@@ -46,28 +47,8 @@ _COOLING: Final = math.log(11.0) / 20.0
 _REFILL_AT: Final = 0.4
 _STICK: Final = (0.02, 0.08)
 _JUMP: Final = 0.02
-
-
-@dataclass(slots=True)
-class _State:
-    """What one cycle leaves to the next."""
-
-    count: int = 0
-    faulty_from: int = 0
-    walk: float = 0.0
-    crept: float = 0.0
-    drawn: float = 0.0
-    bubbles: float = 0.0
-    hanging: float = 0.0
-
-
-@dataclass(slots=True)
-class _Wear:
-    """The machine as its faults have made it."""
-
-    effects: tuple[Effect, ...] = ()
-    figure: dict[FaultKind, float] = field(default_factory=dict)
-    share: dict[FaultKind, float] = field(default_factory=dict)
+# Read between corners of a lattice, a whole stroke is one but for rounding.
+_AT_STOP: Final = 0.999
 
 
 class Twin:
@@ -87,8 +68,8 @@ class Twin:
     def __init__(self, bench: TwinBench, rng: Generator, faults: Sequence[Fault] = ()) -> None:
         self.bench = bench
         self._rng = rng
-        self._state = _State()
-        self._wear = _Wear()
+        self._state = State()
+        self._wear = Wear()
         self._lattice = bench.lattice
         self.set_faults(faults)
 
@@ -101,6 +82,17 @@ class Twin:
     def lattice(self) -> StrokeLattice:
         """Strokes of the machine as its faults have made it."""
         return self._lattice
+
+    @property
+    def supply(self) -> float:
+        """Supply pressure as its faults have made it, absolute. [Pa]."""
+        sound = float(self.bench.wet.drive.supply_pressure)
+        return self._wear.figure.get(FaultKind.LOW_PRESSURE, sound)
+
+    @property
+    def crept(self) -> float:
+        """How far the wheel has crept by itself. [m]."""
+        return self._state.crept
 
     def set_faults(self, faults: Sequence[Fault]) -> None:
         """Let these faults, and no others, act from the next cycle on.
@@ -124,13 +116,28 @@ class Twin:
                 allowed="each kind once",
                 code="inconsistent",
             )
+        self._act_on(faults)
+        self._state.faulty_from = self._state.count
+
+    def stand(self, bench: TwinBench) -> None:
+        """Let the machine stand otherwise from the next cycle on; faults go on as they were.
+
+        Parameters
+        ----------
+        bench : TwinBench
+            Flow controls, air or product as they are now.
+        """
+        self.bench = bench
+        self._act_on([effect.fault for effect in self._wear.effects])
+
+    def _act_on(self, faults: Sequence[Fault]) -> None:
+        """Let faults act on the machine as it stands."""
         effects = tuple(effect_of(self.bench, fault) for fault in faults)
-        self._wear = _Wear(
+        self._wear = Wear(
             effects=effects,
             figure={effect.fault.kind: effect.figure for effect in effects},
             share={effect.fault.kind: effect.share for effect in effects},
         )
-        self._state.faulty_from = self._state.count
         wet, figure = self.bench.wet, self._wear.figure
         if FaultKind.TIGHT_SEAL in figure:
             drive = replace(wet.drive, friction=figure[FaultKind.TIGHT_SEAL])
@@ -157,8 +164,9 @@ class Twin:
             What happened in truth.
         """
         plan = self.plan(1, self.bench.wet.stroke if stroke is None else stroke)
+        self._lattice.reach(plan.conditions)
         strokes = strokes_of([self._lattice], [plan.conditions])[0]
-        doses, gas, _ = self.finish(plan, strokes)
+        doses, gas, leak = self.finish(plan, strokes)
         void = float(strokes["void"][0])
         empty = void > self.bench.gooseneck
         return Cycle(
@@ -168,10 +176,14 @@ class Twin:
             void=void,
             temperature=float(plan.temperature[0]),
             supply=float(plan.conditions.supply[0]),
-            jumps=void > _JUMP * self.bench.wet.piston_area * plan.setting[0],
+            jumps=void > _JUMP * self.bench.wet.piston_area * float(plan.setting[0]),
             spits=empty or float(gas[0]) > _JUMP,
             drips=self._wear.share.get(FaultKind.DRIP, 0.0) > 0.0,
-            stalls=float(strokes["swept"][0]) < 1.0,
+            stalls=float(strokes["swept"][0]) < _AT_STOP,
+            gas=float(gas[0]),
+            leak=float(leak[0]),
+            lacks=float(self._events(plan)[0]),
+            hangs=self._state.hanging,
         )
 
     def plan(self, count: int, stroke: float) -> Plan:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -22,13 +23,16 @@ from fillwright.science.stroke_times import discharge_times, recharge_times
 
 __all__ = ["COLUMNS", "Conditions", "StrokeLattice", "WetEnd", "strokes_of"]
 
-TWIN_TOLERANCE: Final = 0.01
+TWIN_TOLERANCE: Final = 0.006
 COLUMNS: Final = (
     "recharge_time", "fill_fraction", "void", "fill_time", "fill_delay", "jump", "swept",
     "pressure",
 )  # fmt: skip
 _STEPS: Final = np.array([1.0 / 200.0, 1.0 / 100.0, 1.0 / 100.0, 0.05])
 _DIMENSIONS: Final = len(_STEPS)
+# Corners that a machine is likely to come to next: warmth, setting, supply, level. A trim moves
+# the setting by some per cent.
+_REACH: Final = np.array([1, 8, 1, 2])
 _ON_NODE: Final = 1e-9
 _LONGEST: Final = 120.0
 
@@ -155,6 +159,28 @@ class StrokeLattice:
         """
         wanted = {point: None for cycle in corners for point, _ in cycle}
         return [point for point in wanted if point not in self._known]
+
+    def reach(self, conditions: Conditions) -> None:
+        """Compute the strokes round some conditions at once, where one of them is new.
+
+        Parameters
+        ----------
+        conditions : Conditions
+            Where the machine is now; a machine that goes on from cycle to cycle stays near.
+
+        Notes
+        -----
+        Side by side a few hundred strokes cost little more than one.
+        """
+        new = self.missing(self.corners(conditions))
+        if new:
+            low = np.min(new, axis=0) - _REACH
+            high = np.max(new, axis=0) + _REACH
+            block = product(*(range(a, b + 1) for a, b in zip(low, high, strict=True)))
+            # Its own condition too: what is slow is told by that.
+            wanted = dict.fromkeys([(0,) * _DIMENSIONS, *block])
+            points = [point for point in wanted if point not in self._known]
+            self.keep(points, _computed([self.wet], [points])[0])
 
     def keep(self, points: list[tuple[int, ...]], rows: NDArray[np.float64]) -> None:
         """Keep the strokes at some points.

@@ -39,6 +39,14 @@ class Cycle:
         True where a drop fell or hung beside the dose.
     stalls : bool
         True where the piston did not reach its stop.
+    gas : float
+        Share of the dose that was gas. [1]
+    leak : float
+        Share that leaked back past a seal. [1]
+    lacks : float
+        Share that a late valve or a drained gooseneck kept back. [1]
+    hangs : float
+        What hangs at the nozzle after the dose. [kg]
     """
 
     dose: float
@@ -51,6 +59,10 @@ class Cycle:
     spits: bool
     drips: bool
     stalls: bool
+    gas: float
+    leak: float
+    lacks: float
+    hangs: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

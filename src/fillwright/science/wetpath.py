@@ -253,21 +253,41 @@ def _piece_loss(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Return loss [Pa], Reynolds number [1] and laminar wall stress [Pa] of one piece."""
     bore = np.asarray(piece.bore, dtype=np.float64)
-    velocity = 4.0 * flow / (np.pi * bore**2)
-    wall = wall_stress(curve, 8.0 * velocity / bore)
-    head = density * velocity**2 / 2.0
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reynolds = np.where(wall > 0.0, 16.0 * head / np.where(wall > 0.0, wall, 1.0), 0.0)
-    friction = friction_factor(curve, reynolds, np.asarray(piece.roughness / bore))
-    laminar = reynolds < LAMINAR_TO
-    plain = curve.is_newtonian
-    rough = 4.0 * friction * head
+    velocity = flow * (4.0 / (np.pi * bore**2))
+    wall = wall_stress(curve, velocity * (8.0 / bore))
+    head = density / 2.0 * velocity**2
+    shape = np.broadcast_shapes(head.shape, wall.shape)
+    reynolds = np.divide(16.0 * head, wall, out=np.zeros(shape), where=wall > 0.0)
     # Laminar flow of any product, and a Newtonian one below where its formula is exact.
-    stress = np.where(np.where(plain, reynolds < _EXACT_TO, laminar), 4.0 * wall, rough)
-    loss = stress * piece.length / bore
-    fast = np.asarray(piece.k, dtype=np.float64) + sum(one.fast(bore) for one in piece.fittings)
-    slow = sum(one.k1 for one in piece.fittings) / 16.0
-    loss = loss + fast * head + slow * wall
+    exact = np.where(curve.is_newtonian, _EXACT_TO, LAMINAR_TO)
+    loss = np.array(4.0 * np.broadcast_to(wall, shape))
+    beyond = reynolds >= exact
+    if np.any(beyond):
+        loss[beyond] = _fast_stress(curve, beyond, reynolds, head, piece.roughness / bore)
+    loss *= piece.length / bore
+    if piece.fittings or np.any(np.asarray(piece.k)):
+        fast = np.asarray(piece.k, dtype=np.float64) + sum(
+            one.fast(bore) for one in piece.fittings
+        )
+        slow = sum(one.k1 for one in piece.fittings) / 16.0
+        loss = loss + fast * head + slow * wall
     if leaves:
         loss = loss + kinetic_factor(curve, reynolds) * head
     return loss, reynolds, wall
+
+
+def _fast_stress(
+    curve: FlowCurve,
+    fast: NDArray[np.bool_],
+    reynolds: NDArray[np.float64],
+    head: NDArray[np.float64],
+    roughness: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Return four times the wall stress of those cases alone that are not laminar. [Pa]."""
+
+    def of(figure: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(np.broadcast_to(figure, fast.shape)[fast])
+
+    start, consistency, index = (of(one) for one in curve.figures)
+    quick = FlowCurve(yield_stress=start, consistency=consistency, index=index)
+    return np.asarray(4.0 * friction_factor(quick, of(reynolds), of(roughness)) * of(head))

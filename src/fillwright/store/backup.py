@@ -6,20 +6,17 @@ import os
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
 from fillwright.errors import BadInput, BrokenChain, JournalError
 from fillwright.store.connections import Connection, Place
+from fillwright.store.photocheck import PhotoNamed
 from fillwright.store.places import place
 from fillwright.store.schema import bring_up_to_date, check_version
 from fillwright.store.sqlite_file import SqliteFile
 from fillwright.store.statements import compiled
-from fillwright.store.tables import entries
 from fillwright.store.verify import verify
 
 __all__ = ["Backup", "backup"]
-
-_COLUMNS: Final = tuple(column.name for column in entries.columns)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,11 +31,14 @@ class Backup:
         How many entries it holds.
     head_hash : str
         Hash of the last of them.
+    photos : tuple of PhotoNamed
+        Photos that it names; they are copied by themselves.
     """
 
     path: Path
     entries: int
     head_hash: str
+    photos: tuple[PhotoNamed, ...] = ()
 
 
 def backup(where: str | Path, to: str | Path) -> Backup:
@@ -87,7 +87,12 @@ def backup(where: str | Path, to: str | Path) -> Backup:
     if not report.ok:
         message = f"The copy {target} does not verify, so the store does not. {report.because}"
         raise BrokenChain(message)
-    return Backup(path=target, entries=report.checked, head_hash=report.head_hash)
+    return Backup(
+        path=target,
+        entries=report.checked,
+        head_hash=report.head_hash,
+        photos=report.photos,
+    )
 
 
 def _claim(target: Path) -> None:
@@ -122,8 +127,7 @@ def _fill(source: Place, target: SqliteFile, *, reading: Connection, writing: Co
     writing.execute(target.begin)
     after = 0
     while rows := reading.execute(theirs.everything, {"after": after}).fetchall():
-        for row in rows:
-            writing.execute(ours.insert, dict(zip(_COLUMNS, row, strict=True)))
+        writing.cursor().executemany(ours.insert, rows)
         after = rows[-1][0]
     head = reading.execute(theirs.read_head).fetchone()
     if head is not None:

@@ -6,22 +6,27 @@ payload: its stored text is canonical already, so any changed byte of it changes
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final, TypeAlias
+from hashlib import sha256
+from json.encoder import encode_basestring as _quote
+from typing import Any, TypeAlias
 
 from fillwright.records.codec import payload_from_json
 from fillwright.records.entries import Entry
 
-__all__ = ["Row", "Sealed", "entry_of", "hash_of_row", "sealed"]
+__all__ = [
+    "Row",
+    "Sealed",
+    "around_alike",
+    "entry_of",
+    "hash_of_content",
+    "hash_of_row",
+    "sealed",
+]
 
 Row: TypeAlias = tuple[Any, ...]
 """A row of `entries`, in the order of its columns."""
-
-# Without ASCII escapes this writes strings as RFC 8785, section 3.2.2.2, asks.
-_quote: Final = json.JSONEncoder(ensure_ascii=False).encode
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +38,7 @@ class Sealed:
 
     def hash_at(self, seq: int) -> str:
         """Return the hash that the entry has at place `seq`."""
-        return hashlib.sha256(b"%b%d%b" % (self.before, seq, self.after)).hexdigest()
+        return sha256(b"%b%d%b" % (self.before, seq, self.after)).hexdigest()
 
 
 def sealed(row: Row) -> Sealed:
@@ -63,21 +68,69 @@ def sealed(row: Row) -> Sealed:
     .. [1] RFC 8785, JSON Canonicalization Scheme, 2020; from memory, and checked against an
        independent implementation in the tests.
     """
-    _, revision, entry_id, stream, kind, version, at, zone, person, bench, payload, previous, _ = (
-        row
+    before, after = _around_seq(row[:-1])
+    return Sealed(before=before.encode(), after=after.encode())
+
+
+def hash_of_row(row: Row) -> str:
+    """Return the hash that a row should have where it stands."""
+    return hash_of_content(row[:-1])
+
+
+def hash_of_content(content: Row) -> str:
+    """Return the hash that a row gets which has none yet.
+
+    Parameters
+    ----------
+    content : tuple
+        The columns of a row up to its own hash.
+
+    Returns
+    -------
+    str
+        The same as `hash_of_row` says of the whole row.
+    """
+    before, after = _around_seq(content)
+    return sha256(f"{before}{content[0]}{after}".encode()).hexdigest()
+
+
+def _around_seq(content: Row) -> tuple[str, str]:
+    """Return the canonical JSON of what is hashed, before the entry's place and after it.
+
+    The standard library's own writer of strings gives what RFC 8785, section 3.2.2.2, asks.
+    """
+    _, revision, entry_id, stream, kind, version, at, zone, person, bench, payload, previous = (
+        content
     )
     before = (
         f'{{"at":{_quote(at)},"bench":{_quote(bench)},"id":{_quote(entry_id)},'
         f'"kind":{_quote(kind)},"payload":{payload},"person":{_quote(person)},'
         f'"previous_hash":{_quote(previous)},"revision":{revision},"seq":'
     )
-    after = f',"stream":{_quote(stream)},"version":{version},"zone":{_quote(zone)}}}'
-    return Sealed(before=before.encode(), after=after.encode())
+    return before, f',"stream":{_quote(stream)},"version":{version},"zone":{_quote(zone)}}}'
 
 
-def hash_of_row(row: Row) -> str:
-    """Return the hash that a row should have where it stands."""
-    return sealed(row).hash_at(row[0])
+def around_alike(content: Row) -> tuple[str, str, str, str]:
+    """Return the canonical JSON around what differs in entries that have the rest in common.
+
+    Parameters
+    ----------
+    content : tuple
+        The columns of any of them up to its own hash.
+
+    Returns
+    -------
+    tuple of str
+        What stands before the id, between it and the payload, between that and the previous
+        hash, and behind the place in the journal.
+    """
+    _, _, _, stream, kind, version, at, zone, person, bench, _, _ = content
+    return (
+        f'{{"at":{_quote(at)},"bench":{_quote(bench)},"id":"',
+        f'","kind":{_quote(kind)},"payload":',
+        f',"person":{_quote(person)},"previous_hash":"',
+        f',"stream":{_quote(stream)},"version":{version},"zone":{_quote(zone)}}}',
+    )
 
 
 def entry_of(row: Row) -> Entry:

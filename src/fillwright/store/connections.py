@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 from sqlalchemy import Dialect, Engine
 
-from fillwright.errors import JournalError
+from fillwright.errors import BrokenChain, JournalError
 
 __all__ = ["Connection", "Cursor", "Place", "version_of"]
 
 
 class Cursor(Protocol):
     """What a statement answers."""
+
+    def executemany(self, sql: str, given: Sequence[Sequence[object]], /) -> object:
+        """Run one statement for each row of values."""
+        ...
 
     def fetchone(self) -> Any:  # noqa: ANN401  a row of whatever was asked
         """Return the next row, or None."""
@@ -27,8 +31,12 @@ class Cursor(Protocol):
 class Connection(Protocol):
     """The part that both drivers have."""
 
-    def execute(self, sql: str, given: Mapping[str, object] = ..., /) -> Cursor:
+    def execute(self, sql: str, given: Mapping[str, object] | Sequence[object] = ..., /) -> Cursor:
         """Run one statement."""
+        ...
+
+    def cursor(self) -> Cursor:
+        """Return what runs one statement for many rows."""
         ...
 
     def rollback(self) -> None:
@@ -61,6 +69,11 @@ class Place(Protocol):
     @property
     def error(self) -> type[Exception]:
         """Return what the driver raises."""
+        ...
+
+    @property
+    def taken(self) -> type[Exception]:
+        """Return what the driver raises where a row breaks a rule of its table."""
         ...
 
     @property
@@ -120,6 +133,8 @@ def version_of(connection: Connection, tables: set[str], *, name: str) -> str | 
 
     Raises
     ------
+    BrokenChain
+        If the tables are ours and do not say it.
     JournalError
         If the tables are somebody else's.
     """
@@ -131,6 +146,12 @@ def version_of(connection: Connection, tables: set[str], *, name: str) -> str | 
         else []
     )
     if len(found) != 1 or not found[0][0].isdecimal():
+        if {"entries", "head"} <= tables:
+            message = (
+                f"The store {name} is damaged: it does not say its version any more. Restore a "
+                "backup."
+            )
+            raise BrokenChain(message)
         message = f"{name} holds something that is not a store: check the path."
         raise JournalError(message)
     return str(found[0][0])

@@ -9,7 +9,7 @@ from datetime import UTC
 from fillwright.errors import BadInput, Conflict
 from fillwright.records.codec import payload_to_json, stamp
 from fillwright.records.entries import Draft, Entry
-from fillwright.store.chain import Row, hash_of_row
+from fillwright.store.chain import Row, hash_of_content
 
 __all__ = ["Ready", "ready"]
 
@@ -40,22 +40,22 @@ class Ready:
             In the order of the columns.
         """
         draft = self.draft
-        row: Row = (
+        payload = draft.payload
+        content: Row = (
             seq,
             revision,
             draft.id,
             draft.stream,
-            draft.payload.kind,
-            draft.payload.version,
+            payload.kind,
+            payload.version,
             self.at,
             draft.zone,
             draft.person,
             draft.bench,
             self.payload,
             previous_hash,
-            "",
         )
-        return (*row[:-1], hash_of_row(row))
+        return (*content, hash_of_content(content))
 
     def entry_in(self, row: Row) -> Entry:
         """Return the draft as the entry that a row of its own holds.

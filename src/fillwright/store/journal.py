@@ -9,28 +9,28 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Final, Self
+from typing import Self, TypeVar
 
-from fillwright.errors import BrokenChain, Conflict, JournalError, StoreFull
+from fillwright.errors import JournalError, StoreFull
+from fillwright.records.alike import Alike, AlikeKept
 from fillwright.records.entries import Draft, Entry
 from fillwright.records.ports import Clock
+from fillwright.store.alike import entries_in, head_ready
 from fillwright.store.chain import Row, entry_of
 from fillwright.store.connections import Connection, Place
-from fillwright.store.drafts import Ready, ready
+from fillwright.store.drafts import ready
+from fillwright.store.inserting import Inserting
 from fillwright.store.listeners import Listener, Listeners
 from fillwright.store.places import place
 from fillwright.store.readers import Readers
 from fillwright.store.schema import bring_up_to_date
 from fillwright.store.statements import PAGE, compiled
-from fillwright.store.tables import entries
 
 __all__ = ["SqlJournal", "open_journal"]
 
-_COLUMNS: Final = tuple(column.name for column in entries.columns)
-_PAYLOAD: Final = _COLUMNS.index("payload")
+_Answer = TypeVar("_Answer")
 
 
 def open_journal(
@@ -82,6 +82,7 @@ class SqlJournal:
     def __init__(self, where: Place, *, at_point: Callable[[str], None] | None = None) -> None:
         self._place = where
         self._sql = compiled(where.dialect)
+        self._inserting = Inserting(self._sql, where.name)
         self._at = at_point or _pass_by
         self._writing = threading.Lock()
         self._writer: Connection | None = where.writer()
@@ -123,12 +124,54 @@ class SqlJournal:
         prepared = ready(drafts)
         self._at("before-begin")
         with self._writing:
-            done = self._write(prepared, seen)
+            done = self._write(
+                lambda connection, is_there: self._inserting.add(
+                    connection, prepared, seen, look_up=is_there
+                )
+            )
             self._listeners.owe(done.fresh)
         self._at("after-commit")
         self._listeners.tell()
         self._at("before-reply")
         return done.stored
+
+    def append_alike(self, alike: Alike) -> AlikeKept | None:
+        """Store weights of one file in one transaction, quicker than one by one.
+
+        Parameters
+        ----------
+        alike : Alike
+            The weights.
+
+        Returns
+        -------
+        AlikeKept or None
+            Where they stand, committed before this returns. None where an id is stored
+            already: nothing was stored, and `append` tells which.
+
+        Raises
+        ------
+        BadInput
+            If a text cannot be stored.
+        StoreFull
+            If the disk cannot take it; nothing was stored.
+        BrokenChain
+            If the head does not fit the entries.
+        """
+        head = head_ready(alike)
+        self._at("before-begin")
+        with self._writing:
+            done = self._write(
+                lambda connection, is_there: (
+                    None if is_there else self._inserting.add_alike(connection, alike, head)
+                )
+            )
+            if done is not None and self._listeners.are_there:
+                self._listeners.owe(entries_in(done[1]))
+        self._at("after-commit")
+        self._listeners.tell()
+        self._at("before-reply")
+        return None if done is None else done[0]
 
     def entries(self, stream: str, *, after: int = 0) -> Iterator[Entry]:
         """Yield the entries of one stream whose revision is above `after`, in order.
@@ -236,13 +279,22 @@ class SqlJournal:
     ) -> None:
         self.close()
 
-    def _write(self, prepared: Sequence[Ready], seen: int | None) -> _Appended:
-        """Run one transaction; return all entries asked for, and those that are new."""
+    def _write(self, add: Callable[[Connection, bool], _Answer]) -> _Answer:
+        """Run one transaction and return what `add` does in it.
+
+        `add` is told whether an id was found to be there already.
+        """
         self._check_open()
         try:
             self._place.check_still_there()
             connection = self._begun()
-            answer = self._add(connection, prepared, seen)
+            try:
+                answer = add(connection, False)  # noqa: FBT003  the one thing it is told
+            except self._place.taken:
+                # The table itself refuses an id that is there, for nothing; only then look.
+                connection.rollback()
+                connection.execute(self._place.begin)
+                answer = add(connection, True)  # noqa: FBT003  the one thing it is told
             self._at("after-insert")
             connection.execute("COMMIT")
         except self._place.error as error:
@@ -254,64 +306,6 @@ class SqlJournal:
             self._roll_back()
             raise
         return answer
-
-    def _add(
-        self, connection: Connection, prepared: Sequence[Ready], seen: int | None
-    ) -> _Appended:
-        """Insert what is not stored yet and move the head, inside the open transaction."""
-        sql, stream = self._sql, prepared[0].draft.stream
-        head = connection.execute(sql.lock_head).fetchone()
-        if head is None:
-            message = (
-                f"The store {self._place.name} has lost its head: the entry was not kept. Run "
-                "`fillwright verify`, then restore a backup."
-            )
-            raise BrokenChain(message)
-        seq, last_hash = head
-        revision = connection.execute(sql.revision, {"stream": stream}).fetchone()[0] or 0
-        stored: list[Entry] = []
-        fresh: dict[str, _Kept] = {}
-        for number, item in enumerate(prepared):
-            kept = fresh.get(item.draft.id) or self._kept(connection, item.draft.id)
-            if kept is not None:
-                item.check_repeats(kept.entry, kept.row[_PAYLOAD])
-            elif number == 0 and seen is not None and seen != revision:
-                raise self._moved_on(connection, stream, seen=seen, revision=revision)
-            else:
-                seq += 1
-                revision += 1
-                row = item.row_at(seq=seq, revision=revision, previous_hash=last_hash)
-                connection.execute(sql.insert, dict(zip(_COLUMNS, row, strict=True)))
-                last_hash = row[-1]
-                kept = fresh[item.draft.id] = _Kept(row=row, entry=item.entry_in(row))
-            stored.append(kept.entry)
-        if fresh:
-            connection.execute(sql.move_head, {"head_seq": seq, "head_hash": last_hash})
-        return _Appended(stored=tuple(stored), fresh=tuple(kept.entry for kept in fresh.values()))
-
-    def _kept(self, connection: Connection, entry_id: str) -> _Kept | None:
-        """Return what is stored under an id, or None."""
-        row = connection.execute(self._sql.by_id, {"id": entry_id}).fetchone()
-        return None if row is None else _Kept(row=row, entry=entry_of(row))
-
-    def _moved_on(
-        self, connection: Connection, stream: str, *, seen: int, revision: int
-    ) -> Conflict:
-        """Return the conflict with the entries that the sender had not seen."""
-        given = {"stream": stream, "after": seen, "last": revision}
-        since = tuple(
-            entry_of(row) for row in connection.execute(self._sql.of_stream, given).fetchall()
-        )
-        if seen > revision:
-            return Conflict(
-                f"{stream!r} has {revision} entries, and {seen} had been seen: an older copy of "
-                "the store is open. Load it again."
-            )
-        return Conflict(
-            f"{stream!r} was changed by somebody else: it has {revision} entries now, and {seen} "
-            "had been seen. Look at what is new, then decide again.",
-            since=since,
-        )
 
     def _ask(self, sql: str, given: Mapping[str, object]) -> list[Row]:
         """Return what a read-only connection answers."""
@@ -363,22 +357,6 @@ class SqlJournal:
         if writer is not None:
             with suppress(self._place.error):
                 writer.close()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Kept:
-    """An entry beside the row that holds it."""
-
-    row: Row
-    entry: Entry
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Appended:
-    """What one append answers, and which of it is new."""
-
-    stored: tuple[Entry, ...]
-    fresh: tuple[Entry, ...]
 
 
 def _pass_by(point: str) -> None:

@@ -26,6 +26,11 @@ class Listeners:
         self._untold: deque[tuple[Entry, ...]] = deque()
         self._telling = threading.Lock()
 
+    @property
+    def are_there(self) -> bool:
+        """Return True when anybody listens."""
+        return bool(self._listeners)
+
     def add(self, listener: Listener) -> Callable[[], None]:
         """Take one more listener; return a function that stops it.
 

@@ -30,6 +30,7 @@ class PostgresDatabase:
         self.name = url.render_as_string(hide_password=True)
         self._psycopg = _driver()
         self.error: type[Exception] = self._psycopg.Error
+        self.taken: type[Exception] = self._psycopg.IntegrityError
 
     @property
     def dialect(self) -> Dialect:
@@ -85,7 +86,7 @@ class PostgresDatabase:
 
     def refusal(self, error: Exception) -> JournalError:
         """Return what a driver's error means, as one sentence."""
-        if isinstance(error, self._psycopg.IntegrityError):
+        if isinstance(error, self.taken):
             return BrokenChain(
                 f"The entries in {self.name} do not agree with its head: the entry was not "
                 "kept. Run `fillwright verify`, then restore a backup."

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from fillwright.errors import BadInput, BrokenChain, JournalError
+from fillwright.store.photocheck import PhotoNamed
 from fillwright.store.places import place
 from fillwright.store.sqlite_file import SqliteFile
 from fillwright.store.verify import ChainReport, verify
@@ -33,12 +34,15 @@ class Restored:
         Hash of the last of them.
     aside : Path or None
         Where the journal that was there is kept.
+    photos : tuple of PhotoNamed
+        Photos that it names; they are brought back by themselves.
     """
 
     path: Path
     entries: int
     head_hash: str
     aside: Path | None
+    photos: tuple[PhotoNamed, ...] = ()
 
 
 def restore(copy: str | Path, where: str | Path, *, replaces: bool = False) -> Restored:
@@ -102,7 +106,11 @@ def restore(copy: str | Path, where: str | Path, *, replaces: bool = False) -> R
         with suppress(OSError):
             part.unlink()
     return Restored(
-        path=target.path, entries=copied.checked, head_hash=copied.head_hash, aside=aside
+        path=target.path,
+        entries=copied.checked,
+        head_hash=copied.head_hash,
+        aside=aside,
+        photos=copied.photos,
     )
 
 

@@ -28,6 +28,7 @@ class SqliteFile:
     begin: Final = "BEGIN IMMEDIATE"
     begin_reading: Final = "BEGIN"
     error: Final = sqlite3.Error
+    taken: Final = sqlite3.IntegrityError
 
     def __init__(self, path: Path) -> None:
         self.path = path.expanduser().absolute()

@@ -17,6 +17,7 @@ from fillwright.records.codec import GENESIS
 from fillwright.store.chain import Row
 from fillwright.store.connections import Connection, Place
 from fillwright.store.inspector import Finding, Inspector
+from fillwright.store.photocheck import PhotoNamed, photo_named
 from fillwright.store.places import place
 from fillwright.store.schema import check_version
 from fillwright.store.statements import Statements, compiled
@@ -46,6 +47,8 @@ class ChainReport:
         Hash of the last entry.
     because : str
         One sentence for people.
+    photos : tuple of PhotoNamed
+        Photos that entries name; `photocheck.look_at` says which are not there.
     """
 
     ok: bool
@@ -55,6 +58,7 @@ class ChainReport:
     head_seq: int
     head_hash: str
     because: str
+    photos: tuple[PhotoNamed, ...] = ()
 
 
 def verify(where: str | Path, *, known: Mapping[int, str] | None = None) -> ChainReport:
@@ -94,6 +98,7 @@ def _verified(
     """Return what an inspector found in one state of the store."""
     inspector = Inspector(_Lookup(connection, sql), known=known)
     head: Row | None = None
+    photos: list[PhotoNamed] = []
     try:
         check_version(found.stored_version(connection), name=found.name)
         connection.execute(found.begin_reading)
@@ -102,8 +107,13 @@ def _verified(
         while rows := connection.execute(sql.everything, {"after": after}).fetchall():
             for row in rows:
                 inspector.see(row)
+                photo = photo_named(row)
+                if photo is not None:
+                    photos.append(photo)
             after = rows[-1][0]
         inspector.end(head)
+        if isinstance(connection, sqlite3.Connection):
+            _look_at_pages(connection, inspector)
     except found.error as error:
         inspector.damaged(str(error))
     with suppress(found.error):
@@ -123,7 +133,15 @@ def _verified(
         head_seq=0 if head is None else head[0],
         head_hash=GENESIS if head is None else head[1],
         because=because,
+        photos=tuple(photos),
     )
+
+
+def _look_at_pages(connection: Connection, inspector: Inspector) -> None:
+    """Look at the pages that hold no entry, such as those of the indexes."""
+    said = str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
+    if said != "ok":
+        inspector.damaged(said.replace("*** in database main ***", "").strip())
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ import json
 import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
+from functools import partial
 from typing import Any, Final, NoReturn, get_args
 
 from starlette.concurrency import run_in_threadpool
@@ -18,14 +19,16 @@ from starlette.responses import Response
 
 from fillwright.errors import BadInput, Conflict, FillwrightError, StoreFull
 from fillwright.jobs.desk import Desk, Press, find_job
+from fillwright.jobs.run.weigh import Kept, weigh
 from fillwright.jobs.traveller import next_act, stage_now
-from fillwright.jobs.weigh import Kept, weigh
 from fillwright.questions import answer_json
 from fillwright.records.capture import Capture
 from fillwright.records.entries import Purpose, Source
 from fillwright.records.fold import JobState
+from fillwright.web.live import device_of
 from fillwright.web.moment import moment
 from fillwright.web.numbers import number_of
+from fillwright.wiring.seats import Seats
 
 __all__ = ["ask", "job_state", "weigh_json", "weighings"]
 
@@ -41,9 +44,11 @@ _FIELDS: Final = frozenset(
         "source",
         "purpose",
         "person",
+        "sender",
         "set_aside",
     }
 )
+_STATUS_OF: Final = {"job": 404, "seat": 423}
 _LONGEST: Final = 200
 _LONGEST_NUMBER: Final = 32
 _NOT_TEXT: Final = re.compile(r"[\x00-\x1f\x7f\ud800-\udfff]")
@@ -52,8 +57,11 @@ _NOT_TEXT: Final = re.compile(r"[\x00-\x1f\x7f\ud800-\udfff]")
 async def weighings(request: Request) -> Response:
     """Keep one weight; the same id again is answered as the first time."""
     number = str(request.path_params["number"])
+    bench = request.app.state.bench
+    # A browser sends only what was weighed on a page of it, while it was the one to weigh.
+    admit = None if device_of(request) else partial(_admit, bench.seats, number)
     body = await request.body()
-    return await run_in_threadpool(weigh_json, request.app.state.bench.desk, number, body)
+    return await run_in_threadpool(weigh_json, bench.desk, number, body, admit=admit)
 
 
 async def ask(request: Request) -> Response:
@@ -74,7 +82,14 @@ async def job_state(request: Request) -> Response:
     return await run_in_threadpool(_state, request.app.state.bench.desk, number)
 
 
-def weigh_json(desk: Desk, number: str, body: bytes, *, source: Source = "http") -> Response:
+def weigh_json(
+    desk: Desk,
+    number: str,
+    body: bytes,
+    *,
+    source: Source = "http",
+    admit: Callable[[str], None] | None = None,
+) -> Response:
     """Read a weight in JSON, let the job take it, and say what it came to.
 
     Parameters
@@ -87,6 +102,9 @@ def weigh_json(desk: Desk, number: str, body: bytes, *, source: Source = "http")
         One JSON object; see `_FIELDS`.
     source : str
         Where it came from, unless the sender says.
+    admit : callable, optional
+        Called with what the program calls itself before a weight that is new is taken; raises
+        BadInput on ``seat`` where a person has not let it in.
 
     Returns
     -------
@@ -96,15 +114,33 @@ def weigh_json(desk: Desk, number: str, body: bytes, *, source: Source = "http")
 
     def kept() -> Kept:
         given = _read(body)
+        capture, sender = _capture(given, source), _text(given, "sender")
+        if admit is not None and desk.journal.entry(capture.weighing_id) is None:
+            admit(sender)
         return weigh(
             desk,
             number,
-            _capture(given, source),
+            capture,
             Press(person=_text(given, "person")),
             purpose=_purpose(given),
+            waits_for_look=True,
         )
 
     return _answered(lambda: _kept_as_json(kept()))
+
+
+def _admit(seats: Seats, number: str, sender: str) -> None:
+    """Raise BadInput where a page weighs for a job and has not let a program in."""
+    seat = seats.admit(number, sender)
+    if seat is None:
+        return
+    at = f"the page of {seat.who}" if seat.who else "a page"
+    named = sender or "a program without a name"
+    message = (
+        f"Weighing for job {number} is on {at}. Let {named!r} weigh there, or close that page; "
+        "then send it again."
+    )
+    raise BadInput(message, field="seat", given=sender, code="not-available")
 
 
 def _state(desk: Desk, number: str) -> Response:
@@ -122,7 +158,7 @@ def _answered(work: Callable[[], Mapping[str, object]]) -> Response:
     try:
         body, status = work(), 200
     except BadInput as error:
-        status = 404 if error.field == "job" else 422
+        status = _STATUS_OF.get(error.field, 422)
         body = error.as_dict()
     except Conflict as error:
         status, body = 409, _error("inconsistent", str(error))
@@ -322,7 +358,7 @@ def _state_as_json(desk: Desk, state: JobState) -> dict[str, object]:
     return {
         "job": state.number,
         "revision": state.revision,
-        "stage": stage_now(desk, state).value,
+        "stage": stage_now(state).value,
         "product": state.known.product.name,
         "lot_code": state.known.lot_code,
         "setting_marks": None if state.setting_marks is None else str(state.setting_marks),

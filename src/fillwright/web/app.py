@@ -22,27 +22,47 @@ from fillwright.web.pages import (
     bench as bench_pages,
 )
 from fillwright.web.pages import (
+    budget,
     case,
+    cleaning,
+    complaint,
+    costs,
     data,
     day,
+    demo,
     devices,
+    edge,
+    enquiry,
     fault,
+    field,
     held,
+    inspector,
     job,
+    jobfile,
     jobs,
+    machines,
     manual,
     match,
     newjob,
+    often,
     papers,
     people,
+    photo,
+    practice,
     prove,
     release,
+    repaired,
+    rights,
     run,
     scale,
     seat,
     setup,
     shelf,
     strip,
+    strokemap,
+    takein,
+    trace,
+    trial,
     trim,
 )
 from fillwright.web.render import plain_page
@@ -54,27 +74,47 @@ __all__ = ["create_app"]
 _STATIC = Path(__file__).parent / "static"
 _PAGES = (
     bench_pages,
+    budget,
     case,
+    cleaning,
+    complaint,
+    costs,
+    demo,
     devices,
     data,
     day,
+    inspector,
+    repaired,
+    edge,
+    enquiry,
     fault,
+    field,
     held,
     job,
+    jobfile,
     jobs,
+    machines,
     manual,
     match,
     newjob,
+    often,
     papers,
     people,
+    photo,
+    practice,
     prove,
     release,
+    rights,
     run,
     scale,
     seat,
     setup,
     shelf,
     strip,
+    strokemap,
+    takein,
+    trial,
+    trace,
     trim,
 )
 
@@ -111,8 +151,11 @@ def create_app(
     app.router.routes.append(Mount("/static", StaticFiles(directory=_STATIC), name="static"))
     app.add_exception_handler(404, _not_found)
     app.add_exception_handler(405, _not_found)
+    app.add_exception_handler(422, _refused)
     app.add_exception_handler(Exception, _failed)
-    door = Door(getattr(bench, "pairing", None))
+    door = app.state.door = Door(
+        getattr(bench, "pairing", None), lambda: bench.desk.book.site().settings.language
+    )
     app.add_middleware(Guard, hosts=LOCAL_NAMES | frozenset(hosts), door=door)
     return app
 
@@ -152,6 +195,12 @@ async def _not_found(request: Request, error: Exception) -> Response:
     )
 
 
+async def _refused(request: Request, error: Exception) -> Response:
+    """Say what was wrong with a request that could not even be read."""
+    words = error.detail if isinstance(error, HTTPException) else ""
+    return await _say(request, 422, "Nothing was kept.", words)
+
+
 async def _failed(request: Request, error: Exception) -> Response:
     """Say that it was our failure; the server's log has the rest."""
     _ = error
@@ -163,7 +212,8 @@ async def _failed(request: Request, error: Exception) -> Response:
 
 async def _say(request: Request, status: int, headline: str, words: str) -> Response:
     """Draw a page that only says something."""
-    visit: Visit = await visit_of(request)
+    # What was sent is left alone: it was read already, or is what could not be read.
+    visit: Visit = await visit_of(Request({**request.scope, "method": "GET"}))
     return await run_in_threadpool(
         plain_page, visit, status=status, headline=headline, words=words
     )

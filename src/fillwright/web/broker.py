@@ -75,6 +75,7 @@ class BrokerListener:
         if parts.username:
             self._client.username_pw_set(unquote(parts.username), unquote(parts.password or ""))
         self._client.on_connect = self._connected
+        self._client.on_subscribe = self._listening
         self._client.on_disconnect = self._lost
         self._client.on_message = self._came
 
@@ -96,6 +97,9 @@ class BrokerListener:
         """Ask for the topic, after every connection."""
         client.subscribe(f"{self._topic}/jobs/+/weighings", qos=_ONCE_AT_LEAST)
         _LOG.info("Joined the broker at %s.", self._where[0])
+
+    def _listening(self, *_: Any) -> None:  # noqa: ANN401  the library's own
+        """Note that the broker has taken the topic down: from now on it keeps what comes."""
         self._joined.set()
 
     def _lost(self, *_: Any) -> None:  # noqa: ANN401  the library's own

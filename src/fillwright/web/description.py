@@ -45,6 +45,10 @@ _WEIGHT: Final = {
         "source": {"enum": list(get_args(Source)), "default": "http"},
         "purpose": {"enum": list(get_args(Purpose))},
         "person": {"type": "string"},
+        "sender": {
+            "type": "string",
+            "description": "What the program calls itself: a page that weighs lets it in by it.",
+        },
         "set_aside": {"type": "string", "description": "Reason, where the weight is spoilt."},
     },
 }
@@ -74,7 +78,8 @@ def describe_interface(version: str) -> dict[str, Any]:
         "Keep one weight; the same id again gets the same answer.",
         _WEIGHT,
         {"200": "kept and judged", "404": "no such job", "409": "the id was used before",
-         "422": "not a weight of this job", "507": "not kept: the disk is full"},
+         "422": "not a weight of this job", "423": "a page weighs and did not let it in",
+         "507": "not kept: the disk is full"},
     )  # fmt: skip
     state = {
         "summary": "Where a job stands, and the next act.",

@@ -8,6 +8,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import ipaddress
+from collections.abc import Callable
 from html import escape
 from typing import Final
 from urllib.parse import parse_qsl
@@ -19,9 +20,14 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from fillwright.errors import BadInput
+from fillwright.language import TONGUES, Way, page, said
+from fillwright.language.tongues import ENGLISH
 from fillwright.wiring import Pairing
 
-__all__ = ["PAIRED", "Door", "is_near"]
+__all__ = ["LANGUAGE", "PAIRED", "Door", "is_near"]
+
+LANGUAGE: Final = "fw_language"
+"""Cookie of the language that was picked on a device."""
 
 PAIRED: Final = "fw_paired"
 """Cookie in which a paired device keeps its secret."""
@@ -43,7 +49,7 @@ _POLICY: Final = (
     + base64.b64encode(hashlib.sha256(_STYLE.encode()).digest()).decode()
     + "'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
-_PAGE: Final = """<!doctype html><html lang="en"><head><meta charset="utf-8">
+_PAGE: Final = """<!doctype html><html lang="en" dir="ltr"><head><meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1"><title>Join the bench</title>
 <style>{style}</style></head><body><main><h1>Join the bench</h1>
 <p>The bench machine shows a code under Bench settings, Devices.</p>{wrong}
@@ -61,22 +67,34 @@ class Door:
     ----------
     pairing : Pairing or None
         The code and the devices; None lets nobody in from beyond this machine.
+    language : callable
+        Gives the code of the language that the bench speaks, for a device that picked none.
     """
 
-    def __init__(self, pairing: Pairing | None) -> None:
+    def __init__(
+        self, pairing: Pairing | None, language: Callable[[], str] = lambda: ENGLISH
+    ) -> None:
         self._pairing = pairing
+        self._language = language
 
     def answer_to(self, scope: Scope) -> ASGIApp | None:
         """Return what an outsider is answered, or None for whoever may come in."""
-        if is_near(scope) or self._is_paired(scope):
+        if self.lets_in(scope):
             return None
+        way = self._way(scope)
         if self._pairing is None:
-            return _told(scope, 403, "This bench answers to its own machine only.")
+            return _told(scope, 403, said("This bench answers to its own machine only.", way))
         if scope["path"] == _PAIR and scope["method"] == "POST":
             return self._pair
         if scope["path"].startswith(("/api/", "/static/")) or scope["path"].endswith("/events"):
-            return _told(scope, 401, "This device is not paired with the bench. Open / and join.")
-        return _asking(back=scope["path"] if scope["method"] == "GET" else "/", status=401)
+            words = "This device is not paired with the bench. Open / and join."
+            return _told(scope, 401, said(words, way))
+        back = scope["path"] if scope["method"] == "GET" else "/"
+        return _asking(way, back=back, status=401)
+
+    def lets_in(self, scope: Scope) -> bool:
+        """Return whether a request is of this machine, or of a device that is paired now."""
+        return is_near(scope) or self._is_paired(scope)
 
     async def _pair(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Take a code."""
@@ -88,20 +106,28 @@ class Door:
         if not back.startswith("/") or back.startswith(("//", "/\\", _PAIR)):
             back = "/"
         name = form.get("name", "")
+        way = await run_in_threadpool(self._way, scope)
         answer: Response
         try:
             secret = await run_in_threadpool(self._pairing.pair, form.get("code", ""), name)
         except BadInput as error:
             status = 429 if error.code == "not-available" else 401
-            answer = _asking(back=back, status=status, wrong=error.message, name=name)
+            answer = _asking(way, back=back, status=status, wrong=error.message, name=name)
         except ValueError:
-            answer = _asking(back=back, status=401, wrong="Type the six digits.", name=name)
+            words = "Type the six digits."
+            answer = _asking(way, back=back, status=401, wrong=words, name=name)
         else:
             answer = RedirectResponse(back, status_code=303)
             answer.set_cookie(
                 PAIRED, secret, max_age=_YEAR_S, path="/", httponly=True, samesite="strict"
             )
         await answer(scope, receive, send)
+
+    def _way(self, scope: Scope) -> Way:
+        """Return how texts leave for an outsider: as the device picked, else as the bench does."""
+        cookies = cookie_parser(Headers(scope=scope).get("cookie", ""))
+        picked = cookies.get(LANGUAGE, "")
+        return Way(language=picked if picked in TONGUES else self._language())
 
     def _is_paired(self, scope: Scope) -> bool:
         """Return whether a request carries the secret of a paired device."""
@@ -125,16 +151,16 @@ def is_near(scope: Scope) -> bool:
     return bool((mapped or address).is_loopback)
 
 
-def _asking(*, back: str, status: int, wrong: str = "", name: str = "") -> HTMLResponse:
+def _asking(way: Way, *, back: str, status: int, wrong: str = "", name: str = "") -> HTMLResponse:
     """Return the page that asks for the code."""
-    page = _PAGE.format(
+    html = _PAGE.format(
         style=_STYLE,
         back=escape(back),
         name=escape(name),
         wrong=f'<p class="wrong" role="alert">{escape(wrong)}</p>' if wrong else "",
     )
     headers = {"content-security-policy": _POLICY, "cache-control": "no-store"}
-    return HTMLResponse(page, status_code=status, headers=headers)
+    return HTMLResponse(page(html, way), status_code=status, headers=headers)
 
 
 def _told(scope: Scope, status: int, message: str) -> Response:

@@ -9,7 +9,7 @@ from typing import Final, TypeVar
 
 from fillwright.errors import BadInput
 from fillwright.jobs.desk import Desk
-from fillwright.jobs.match import dose_ml
+from fillwright.jobs.match.stage import dose_ml
 from fillwright.jobs.opening import best_cylinder, best_nozzle, propose_aim
 from fillwright.records.entities import (
     Container,
@@ -19,10 +19,10 @@ from fillwright.records.entities import (
     Nozzle,
     OwnPlanFacts,
     Product,
-    RunsLike,
     SuppliedShortageFacts,
     WeighingScale,
 )
+from fillwright.records.units import label_as_declared, label_in_metric
 from fillwright.web.forms import (
     choice,
     figure,
@@ -33,6 +33,7 @@ from fillwright.web.forms import (
     whole,
     whole_or_none,
 )
+from fillwright.web.productfacts import form_of_product, new_product, with_measured
 from fillwright.web.visit import Form
 
 __all__ = ["PARTS", "form_of", "read_facts"]
@@ -67,13 +68,15 @@ def read_facts(desk: Desk, form: Form, number: str) -> JobFacts:
         If a field is missing or cannot be.
     """
     site = desk.book.site()
-    product = _picked(form, "product_pick", site.products) or _product(form)
+    product = _picked(form, "product_pick", site.products) or new_product(form)
+    product = with_measured(form, product)
     if given(form, "product_c_now"):
         product = replace(product, product_c=figure(form, "product_c_now", "Temperature", least=0))
     container = _picked(form, "container_pick", site.containers) or _container(form)
     machine = _picked(form, "machine_pick", site.machines) or _machine(form)
     scale = _picked(form, "scale_pick", site.scales) or _scale(form)
     tray = whole(form, "tray_size", "The tray size", least=1, most=_COUNT)
+    nominal, unit, label_unit = _label(form)
     bare = JobFacts(
         number=number,
         lot_code=text(form, "lot_code", "The lot code"),
@@ -83,8 +86,9 @@ def read_facts(desk: Desk, form: Form, number: str) -> JobFacts:
         scale=scale,
         cylinder=machine.cylinders[0],
         nozzle=machine.nozzles[best_nozzle(machine, container)],
-        nominal=figure(form, "nominal", "The label quantity", above=0),
-        unit="g" if given(form, "unit") == "g" else "mL",
+        nominal=nominal,
+        unit="g" if unit == "g" else "mL",
+        label_unit=label_unit,
         rules=choice(form, "rules", "a rule set", tuple(desk.rule_sets)),
         plan=given(form, "plan") or None,
         lot_size=whole(form, "lot_size", "The lot size", least=1, most=_COUNT),
@@ -96,8 +100,9 @@ def read_facts(desk: Desk, form: Form, number: str) -> JobFacts:
         expected_sd_pct=figure_or_none(form, "expected_sd_pct", "The spread", above=0),
         tare_way="zeroed" if given(form, "tare_way") == "zeroed" else "mean",
         own_plan=_own_plan(form),
-        supplied_shortage=_supplied(form),
+        supplied_shortage=_supplied(form, label_unit),
         is_invented=site.settings.is_invented,
+        second_rules=given(form, "second_rules"),
     )
     aim = figure_or_none(form, "aim_g", "The aim", above=0) or propose_aim(desk, bare).aim_g
     aimed = replace(bare, aim_g=aim)
@@ -112,10 +117,11 @@ def form_of(facts: JobFacts) -> dict[str, str]:
         "machine_pick": facts.machine.name,
         "scale_pick": facts.scale.name,
         "lot_code": facts.lot_code,
-        "nominal": f"{facts.nominal:f}",
-        "unit": facts.unit,
+        "nominal": facts.label_words.partition(" ")[0],
+        "unit": facts.label_unit or facts.unit,
         "rules": facts.rules,
         "plan": facts.plan or "",
+        "second_rules": facts.second_rules,
         "lot_size": str(facts.lot_size),
         "tray_size": str(facts.tray_size),
         "weigh_every": str(facts.weigh_every),
@@ -127,12 +133,13 @@ def form_of(facts: JobFacts) -> dict[str, str]:
         "nozzle": f"{facts.nozzle.outside_mm:f}",
         "product_c_now": f"{facts.product.product_c:f}",
     }
+    shown |= form_of_product(facts.product)
     if facts.expected_sd_pct is not None:
         shown["expected_sd_pct"] = f"{facts.expected_sd_pct:f}"
     if facts.supplied_shortage is not None:
         supplied = facts.supplied_shortage
         shown |= {
-            "supplied": f"{supplied.value_label_unit:f}",
+            "supplied": f"{label_as_declared(supplied.value_label_unit, facts.label_unit):f}",
             "supplied_edition": supplied.edition,
             "supplied_page": supplied.page,
         }
@@ -155,23 +162,6 @@ def _picked(form: Form, field: str, known: Mapping[str, _Thing]) -> _Thing | Non
         message = f"There is no {name!r} kept here any more. Choose another, or describe it."
         raise BadInput(message, field=field, given=name, code="choice")
     return known[name] if name else None
-
-
-def _product(form: Form) -> Product:
-    """Return a product that is described."""
-    return Product(
-        name=text(form, "product_name", "The product's name"),
-        density_g_per_ml=figure(form, "density_g_per_ml", "Density", above=0),
-        density_c=figure_or_none(form, "density_c", "Its temperature") or Decimal(20),
-        product_c=figure_or_none(form, "product_c", "The temperature at the nozzle")
-        or Decimal(20),
-        is_apparent=is_ticked(form, "is_apparent"),
-        runs_like=RunsLike(
-            choice(form, "runs_like", "what it runs like", tuple(r.value for r in RunsLike))
-        ),
-        is_flammable=is_ticked(form, "is_flammable"),
-        notes=given(form, "product_notes"),
-    )
 
 
 def _container(form: Form) -> Container:
@@ -260,13 +250,21 @@ def _nozzle(form: Form, facts: JobFacts) -> Nozzle:
     return facts.nozzle
 
 
-def _supplied(form: Form) -> SuppliedShortageFacts | None:
-    """Return the tolerable shortage that was taken from a document."""
+def _label(form: Form) -> tuple[Decimal, str, str]:
+    """Return the quantity in g or mL, which of them, and another unit it was declared in."""
+    declared = given(form, "unit") or "mL"
+    typed = figure(form, "nominal", "The label quantity", above=0)
+    nominal, unit = label_in_metric(typed, declared)
+    return nominal, unit, "" if declared == unit else declared
+
+
+def _supplied(form: Form, label_unit: str) -> SuppliedShortageFacts | None:
+    """Return the tolerable shortage that was taken from a document, in the unit of the label."""
     value = figure_or_none(form, "supplied", "The tolerable shortage", above=0)
     if value is None:
         return None
     return SuppliedShortageFacts(
-        value_label_unit=value,
+        value_label_unit=label_in_metric(value, label_unit)[0] if label_unit else value,
         edition=text(form, "supplied_edition", "The edition of the document"),
         page=text(form, "supplied_page", "The page in the document"),
     )

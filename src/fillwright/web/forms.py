@@ -7,6 +7,7 @@ from typing import Final
 
 from fillwright.errors import BadInput
 from fillwright.web.numbers import number_of
+from fillwright.web.typedunits import unit_of
 from fillwright.web.visit import Form
 
 __all__ = [
@@ -87,13 +88,18 @@ def figure(
         message = f"{name} is missing. Type a number."
         raise BadInput(message, field=field, allowed="a number", code="missing")
     number = _number(typed)
-    if number is None or abs(number) > _MOST:
+    if number is None:
         message = f"{typed[:40]!r} is not a number for {name}. Type it in figures, such as 12.5."
         raise BadInput(message, field=field, given=typed[:40], allowed="a number", code="type")
+    if abs(number) > _MOST:
+        # A number all the same: it is refused with the bound that every field has.
+        most = _MOST if most is None else most
+        least = -_MOST if least is None and above is None else least
     low = number < least if least is not None else above is not None and number <= above
     if low or (most is not None and number > most):
-        allowed = _bounds(least, most, above)
-        message = f"{name} cannot be {typed}. Type {allowed}."
+        unit = unit_of(form, field)
+        allowed = _bounds(least, most, above, unit)
+        message = f"{name} cannot be {typed}{unit and ' '}{unit}. Type {allowed}."
         raise BadInput(message, field=field, given=typed, allowed=allowed)
     return number
 
@@ -114,7 +120,8 @@ def whole(form: Form, field: str, name: str, *, least: int = 0, most: int | None
         If it is missing, no whole number, or out of bounds.
     """
     number = figure(form, field, name, least=least, most=most)
-    if number != number.to_integral_value():
+    # What parts thousands here is a decimal mark there: 1,000 is refused, not read as 1.
+    if number != number.to_integral_value() or {".", ","} & set(given(form, field)):
         message = f"{name} is a count. Type a whole number."
         raise BadInput(
             message, field=field, given=str(number), allowed="a whole number", code="type"
@@ -150,15 +157,19 @@ def _number(typed: str) -> Decimal | None:
 
 
 def _bounds(
-    least: Decimal | int | None, most: Decimal | int | None, above: Decimal | int | None
+    least: Decimal | int | None,
+    most: Decimal | int | None,
+    above: Decimal | int | None,
+    unit: str,
 ) -> str:
-    """Return bounds in words."""
+    """Return bounds in words, with the unit where the field was typed in another."""
+    behind = f" {unit}" if unit else ""
     low = (
-        f"{least} or more"
+        f"{least}{behind} or more"
         if least is not None
-        else f"more than {above}"
+        else f"more than {above}{behind if above else ''}"
         if above is not None
         else ""
     )
-    high = f"at most {most}" if most is not None else ""
+    high = f"at most {most}{behind}" if most is not None else ""
     return " and ".join(part for part in (low, high) if part)

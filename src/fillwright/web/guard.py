@@ -9,13 +9,16 @@ from __future__ import annotations
 import hashlib
 import hmac
 import ipaddress
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from typing import Final
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from fillwright.records.case_file import MOST_WITH_PHOTOS
+from fillwright.records.filerows import LONGEST_FILE
+from fillwright.records.photofile import LONGEST_PHOTO
 from fillwright.web.door import Door, is_near
 from fillwright.web.numbers import count_of
 
@@ -24,6 +27,12 @@ __all__ = ["LOCAL_NAMES", "Guard", "form_token", "is_token"]
 LOCAL_NAMES: Final = frozenset({"localhost", "127.0.0.1", "[::1]"})
 _SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 _MOST_BYTES: Final = 4_000_000
+_FILES: Final = "/data/in"
+_PHOTO: Final = "/photo"
+_MOST_BYTES_OF: Final = {
+    _FILES: LONGEST_FILE + 100_000,
+    "/case/file": MOST_WITH_PHOTOS + 100_000,
+}
 _HEADERS: Final = {
     "content-security-policy": (
         "default-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'"
@@ -85,20 +94,19 @@ class Guard:
                         headers.setdefault(name, value)
             await send(message)
 
-        taken = 0
-
-        async def receive_so_much() -> Message:
-            nonlocal taken
-            message = await receive()
-            taken += len(message.get("body", b""))
-            if taken > _MOST_BYTES:
-                raise _BodyWithoutEndError
-            return message
-
+        body: Receive = _Body(receive, most=_most_bytes(scope), look=self._look(scope, refused))
         try:
-            await (refused or self._app)(scope, receive_so_much, send_with_policy)
+            await (refused or self._app)(scope, body, send_with_policy)
         except _BodyWithoutEndError:
             await _too_long(scope)(scope, receive, send_with_policy)
+        except _CutOffError as cut_off:
+            await cut_off.answer(scope, receive, send_with_policy)
+
+    def _look(self, scope: Scope, refused: ASGIApp | None) -> Callable[[], ASGIApp | None]:
+        """Return what tells, while a body comes in, how its device is to be refused now."""
+        if refused is not None or scope["method"] in _SAFE:
+            return lambda: None
+        return lambda: self._door.answer_to(scope)
 
     def _refusal(self, scope: Scope) -> Response | None:
         """Return the answer to a request that is refused, or None."""
@@ -115,16 +123,62 @@ class Guard:
         if site not in ("same-origin", "none") or is_elsewhere:
             return _refuse(scope, 403, "Refused: the request comes from another page.")
         length = count_of(headers.get("content-length", "0"))
-        return _too_long(scope) if length is None or length > _MOST_BYTES else None
+        return _too_long(scope) if length is None or length > _most_bytes(scope) else None
+
+
+class _Body:
+    """What comes in of a request: so long at most, and from a device that is let in still.
+
+    A body may come slowly: of a device that was cut off meanwhile nothing is kept.
+    """
+
+    def __init__(self, receive: Receive, *, most: int, look: Callable[[], ASGIApp | None]) -> None:
+        self._receive = receive
+        self._most = most
+        self._look = look
+        self._taken = 0
+
+    async def __call__(self) -> Message:
+        """Return the next part of it."""
+        message = await self._receive()
+        if message["type"] == "http.request":
+            answer = self._look()
+            if answer is not None:
+                raise _CutOffError(answer)
+        self._taken += len(message.get("body", b""))
+        if self._taken > self._most:
+            raise _BodyWithoutEndError
+        return message
 
 
 class _BodyWithoutEndError(Exception):
     """A body that did not state its length goes on beyond what is taken."""
 
 
+class _CutOffError(Exception):
+    """The device was let in no more while its body came in."""
+
+    def __init__(self, answer: ASGIApp) -> None:
+        super().__init__()
+        self.answer = answer
+
+
 def _too_long(scope: Scope) -> Response:
     """Return the refusal of a body that is too long."""
-    return _refuse(scope, 413, f"Send at most {_MOST_BYTES} bytes at once.")
+    words = f"Send at most {_most_bytes(scope):,} bytes at once."
+    if scope["path"] == _FILES:
+        words = "The file is too long. Nothing was kept: go back, and send it in parts."
+    elif scope["path"].endswith(_PHOTO):
+        words = (
+            f"The photo is too long: at most {LONGEST_PHOTO:,} bytes are kept. Nothing was kept: "
+            "go back, and take it with fewer points."
+        )
+    return _refuse(scope, 413, words)
+
+
+def _most_bytes(scope: Scope) -> int:
+    """Return how long a body may be: long only where a file is sent."""
+    return _MOST_BYTES_OF.get(scope["path"], _MOST_BYTES)
 
 
 def _name_of(host: str) -> str:

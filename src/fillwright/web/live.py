@@ -19,13 +19,18 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
+from fillwright.language import PLAIN, TONGUES, Way, said, way_of
+from fillwright.language.live import shown_reading
+from fillwright.language.measures import US
 from fillwright.records.book import stream_of
 from fillwright.records.entries import Entry
+from fillwright.web.door import LANGUAGE
 from fillwright.wiring import Bench, ScaleHub
 from fillwright.wiring.seats import Ticket
 
-__all__ = ["device_of", "job_events", "scale_events"]
+__all__ = ["LANGUAGE", "device_of", "job_events", "language_of", "scale_events"]
 
+_SAID: Final = ("says", "because")
 _LOOK_S: Final = 0.4
 _BEAT_LOOKS: Final = 2
 _MOST_WAITING: Final = 32
@@ -88,7 +93,7 @@ async def job_events(request: Request) -> Response:
     stops = [bench.desk.journal.subscribe(on_commit)]
     weighs = bool(request.query_params.get("scale"))
     if weighs:
-        stops.append(_listen(pipe, bench.scale))
+        stops.append(_listen(pipe, await run_in_threadpool(bench.scale_of, number)))
     ticket = _sit(request, bench, number, pipe, stops, weighs=weighs)
     return _answer(request, pipe, stops, ticket)
 
@@ -161,23 +166,29 @@ async def _events(
     stops: list[Callable[[], None]],
     ticket: Ticket | None,
 ) -> AsyncIterator[str]:
-    """Yield events until the page or the server goes; a beat while there is nothing else."""
-    said, quiet = -1, 0
+    """Yield events until the page or the server goes, or its device is let in no more.
+
+    A beat goes out while there is nothing else.
+    """
+    door = request.app.state.door
+    way = way_of(request.app.state.bench.desk.book.site(), language=language_of(request))
+    sent, quiet = -1, 0
     told = ""
     gone = asyncio.create_task(_until_gone(request, pipe))
     try:
         yield f"retry: {_RETRY_MS}\n\n"
-        while not (request.app.state.is_stopping() or gone.done()):
-            if pipe.revision > said and pipe.revision:
-                said = pipe.revision
-                yield f'id: {said}\nevent: job\ndata: {{"revision": {said}}}\n\n'
+        while door.lets_in(request.scope) and not (request.app.state.is_stopping() or gone.done()):
+            if pipe.revision > sent and pipe.revision:
+                sent = pipe.revision
+                yield f'id: {sent}\nevent: job\ndata: {{"revision": {sent}}}\n\n'
             seat = _seat_words(ticket)
             if seat != told:
                 told = seat
                 yield f"event: seat\ndata: {seat}\n\n"
             while pipe.readings:
                 reading = pipe.readings.popleft()
-                yield f"event: scale\ndata: {json.dumps(reading, default=str)}\n\n"
+                heard = _in_way(shown_reading(reading) if _is_us(request) else reading, way)
+                yield f"event: scale\ndata: {json.dumps(heard, default=str)}\n\n"
             pipe.news.clear()
             try:
                 await asyncio.wait_for(pipe.news.wait(), _LOOK_S)
@@ -194,6 +205,28 @@ async def _events(
             stop()
 
 
+def _is_us(request: Request) -> bool:
+    """Return whether the bench shows US customary units now."""
+    return bool(request.app.state.bench.desk.book.site().settings.units == US)
+
+
+def language_of(request: Request) -> str:
+    """Return the language of a browser: the one picked on it, else that of the bench."""
+    picked = request.cookies.get(LANGUAGE, "")
+    settings = request.app.state.bench.desk.book.site().settings
+    return picked if picked in TONGUES else str(settings.language)
+
+
+def _in_way(reading: Mapping[str, object], way: Way) -> Mapping[str, object]:
+    """Return a reading with what is said of it in a language."""
+    if way == PLAIN:
+        return reading
+    return {
+        name: said(words, way) if name in _SAID and isinstance(words, str) else words
+        for name, words in reading.items()
+    }
+
+
 async def _until_gone(request: Request, pipe: _Pipe) -> None:
     """Wait until the page has closed its end, then wake the stream."""
     while (await request.receive())["type"] != "http.disconnect":
@@ -207,7 +240,8 @@ def _seat_words(ticket: Ticket | None) -> str:
         return ""
     seat = ticket.look()
     is_mine = seat is None or seat.device == ticket.device
-    return json.dumps({"mine": is_mine, "who": "" if seat is None else seat.who})
+    who = "" if seat is None else seat.who
+    return json.dumps({"mine": is_mine, "who": who, "asks": ticket.asks()})
 
 
 def _kind(reading: Mapping[str, object]) -> object:

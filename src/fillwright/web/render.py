@@ -5,8 +5,10 @@ A page that cannot be drawn has no verdict of its own: it says in plain words wh
 
 from __future__ import annotations
 
+from contextvars import ContextVar
+from dataclasses import replace
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from importlib.metadata import version
 from typing import Final
 
@@ -14,11 +16,17 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from markupsafe import Markup
 from starlette.responses import HTMLResponse
 
+from fillwright.language import page, script_texts, shown_tongues, tongue_of
+from fillwright.language.charted import chart_in_us, named_in_us
+from fillwright.language.kept import keep_of
+from fillwright.language.measures import US, Keep
 from fillwright.records.charts import Chart
 from fillwright.records.codec import new_id
 from fillwright.records.fold import JobState
-from fillwright.report.charts import NARROW, describe, draw, mark, table
+from fillwright.records.units import LABEL_UNITS
+from fillwright.report.charts import NARROW, Table, describe, draw, mark, table
 from fillwright.web.shell import shell_of
+from fillwright.web.spares import leave_out
 from fillwright.web.visit import LIGHTS, Visit
 
 __all__ = ["TAGS", "plain_page", "render"]
@@ -37,6 +45,10 @@ TAGS: Final[dict[str, tuple[str, str]]] = {
     "kept": ("done", "is-plain"),
 }
 """Shape and colour of each state; the word comes from `jobs`."""
+
+
+_IN_US: Final[ContextVar[bool]] = ContextVar("in_us", default=False)
+_SPARES: Final[ContextVar[frozenset[str]]] = ContextVar("spares", default=frozenset())
 
 
 def render(
@@ -71,14 +83,23 @@ def render(
     given.setdefault("error", None)
     given.setdefault("typed", visit.form)
     given.setdefault("act", None)
-    html = (
-        _environment()
-        .get_template(template)
-        .render(
-            visit=visit, shell=shell, state=state, facts=state.facts if state else None, **given
+    facts = state.facts if state else None
+    # The pages of the manual explain the units themselves: they stay as they were written.
+    way = visit.way.spoken() if template == "manual.html" else visit.way
+    token = _SPARES.set(visit.spares)
+    in_us = _IN_US.set(way.measures == US)
+    try:
+        html = (
+            _environment()
+            .get_template(template)
+            .render(visit=visit, shell=shell, state=state, facts=facts, **given)
         )
-    )
-    return HTMLResponse(html, status_code=status)
+    finally:
+        _SPARES.reset(token)
+        _IN_US.reset(in_us)
+    if way.measures:
+        way = replace(way, keep=_keep(visit, state, given))
+    return HTMLResponse(leave_out(page(html, way), visit.spares), status_code=status)
 
 
 def plain_page(visit: Visit, *, status: int, headline: str, words: str) -> HTMLResponse:
@@ -99,10 +120,15 @@ def _environment() -> Environment:
     environment.globals |= {
         "mark": _mark,
         "chart": _chart,
-        "describe": describe,
-        "rows_of": table,
+        "is_spare": _is_spare,
+        "describe": _described,
+        "rows_of": _rows,
         "tags": TAGS,
         "lights": LIGHTS,
+        "tongues": shown_tongues(),
+        "tongue_of": tongue_of,
+        "script_texts": script_texts,
+        "label_units": [(unit, unit) for unit in LABEL_UNITS],
         "new_id": new_id,
         "program": version("fillwright"),
     }
@@ -110,15 +136,64 @@ def _environment() -> Environment:
     return environment
 
 
+def _keep(visit: Visit, state: JobState | None, given: dict[str, object]) -> Keep:
+    """Return what people typed or declared of all that a page shows."""
+    site = visit.desk.book.site()
+    kept = (site.products, site.containers, site.machines, site.scales)
+    return keep_of([*kept, state and state.known, *given.values()])
+
+
 def _mark(name: str) -> Markup:
     """Return a mark of state."""
     return Markup(mark(name))  # noqa: S704  drawn by our own code from a fixed table
 
 
+def _is_spare(part: str) -> bool:
+    """Return whether the page has a part and does not show it now."""
+    return part in _SPARES.get()
+
+
 def _chart(spec: Chart, *, width: int = 0) -> Markup:
     """Return a chart for a width of the page; letters in it are escaped where it is drawn."""
-    drawn = draw(spec, for_print=False, width_px=width or NARROW)
+    return _drawn(_Same(spec), width or NARROW, in_us=_IN_US.get())
+
+
+@lru_cache(maxsize=32)
+def _drawn(same: _Same, width: int, *, in_us: bool) -> Markup:
+    """Return the drawing, made once for all pages that show the very same chart."""
+    spec = chart_in_us(same.spec) if in_us else same.spec
+    drawn = draw(spec, for_print=False, width_px=width)
+    drawn = named_in_us(drawn) if in_us else drawn
     return Markup(drawn)  # noqa: S704  every letter is escaped in report.svg
+
+
+class _Same:
+    """A chart that is told by being the very same one, which costs less than to compare it."""
+
+    def __init__(self, spec: Chart) -> None:
+        self.spec = spec
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.spec is other.spec
+
+    def __hash__(self) -> int:
+        return id(self.spec)
+
+
+def _described(spec: Chart) -> str:
+    """Return what a chart shows, in words."""
+    return named_in_us(describe(chart_in_us(spec))) if _IN_US.get() else describe(spec)
+
+
+def _rows(spec: Chart) -> Table:
+    """Return the rows behind a chart."""
+    if not _IN_US.get():
+        return table(spec)
+    found = table(chart_in_us(spec))
+    return Table(
+        head=tuple(named_in_us(cell) for cell in found.head),
+        rows=tuple(tuple(named_in_us(cell) for cell in row) for row in found.rows),
+    )
 
 
 def _plain(number: Decimal | float | None) -> str:

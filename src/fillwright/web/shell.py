@@ -5,16 +5,28 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from fillwright.jobs.checkask import check_ask
+from fillwright.jobs.run.check_ask import check_ask
 from fillwright.jobs.traveller import STAGE_WORDS, stage_now
-from fillwright.jobs.words import plain
+from fillwright.records.book import is_practice
 from fillwright.records.entities import Stage
 from fillwright.records.fold import JobState
 from fillwright.web.visit import Visit
+from fillwright.wiring import DemoBench
 
 __all__ = ["Shell", "Stop", "Wire", "shell_of"]
 
 _MARKS: Final = {"done": "done", "now": "now", "later": "to-do", "again": "held"}
+_DEMO: Final = ("Invented demo bench.", "Machine and scale are simulated.")
+_PRACTICE: Final = (
+    "Simulated for this practice.",
+    "The real machine and the real scale are not used by it.",
+)
+_WITHIN: Final[dict[Stage, tuple[str, ...]]] = {
+    Stage.SET_UP: ("/edge", "/map", "/budget"),
+    Stage.RUN: ("/often",),
+    Stage.RELEASE: ("/held",),
+}
+"""Pages of a stage that have an address of their own."""
 _SAID: Final = {
     "done": "done",
     "now": "the job stands here",
@@ -57,8 +69,13 @@ class Shell:
     rail_words: str
     check_ask: str
     keys_on: bool
+    notice: tuple[str, ...]
     is_demo: bool
+    demo_name: tuple[str, str]
     demo_switches: tuple[tuple[str, str], ...]
+    demo_seen: tuple[str, ...]
+    demo_told: tuple[str, ...]
+    is_practice: bool = False
 
 
 def shell_of(visit: Visit, state: JobState | None) -> Shell:
@@ -67,6 +84,8 @@ def shell_of(visit: Visit, state: JobState | None) -> Shell:
     rail = () if state is None else _rail(visit, state)
     here = next((place for place, stop in enumerate(rail, start=1) if stop.is_here), 0)
     words = f"{rail[here - 1].name}, {here} of {len(rail)}" if here else "Whole job"
+    bench = visit.bench
+    demo = bench.demo if state is None else bench.machine_of(state.number)
     return Shell(
         headline="Fillwright" if state is None else state.known.product.name,
         subline=f"at {visit.desk.bench}" if state is None else _subline(state),
@@ -75,21 +94,26 @@ def shell_of(visit: Visit, state: JobState | None) -> Shell:
         rail_words=words,
         check_ask=check_ask(visit.desk, state) if state and visit.path.endswith("/run") else "",
         keys_on=settings.keys_on,
-        is_demo=visit.bench.demo is not None,
-        demo_switches=_switches(visit),
+        notice=visit.bench.notice,
+        is_demo=demo is not None,
+        demo_name=_DEMO if bench.demo is not None else _PRACTICE,
+        demo_switches=_switches(demo),
+        demo_seen=() if demo is None or state is None else demo.seen,
+        demo_told=() if demo is None else demo.told,
+        is_practice=state is not None and is_practice(state.number),
     )
 
 
 def _subline(state: JobState) -> str:
     """Return container, machine and number in one line."""
     facts = state.known
-    quantity = f"{plain(facts.nominal)} {facts.unit}"
+    quantity = facts.label_words
     return f"{quantity} {facts.container.word} on {facts.machine.name}, job {state.number}"
 
 
 def _rail(visit: Visit, state: JobState) -> tuple[Stop, ...]:
     """Return the seven stages as they stand."""
-    now = stage_now(visit.desk, state)
+    now = stage_now(state)
     order = list(Stage)
     stops = []
     for stage in order:
@@ -100,7 +124,7 @@ def _rail(visit: Visit, state: JobState) -> tuple[Stop, ...]:
         else:
             status = "done" if order.index(stage) < order.index(now) else "later"
         is_here = visit.path.startswith(f"/job/{state.number}/{stage.value}") or (
-            stage is Stage.RELEASE and visit.path.endswith("/held")
+            visit.path.endswith(_WITHIN.get(stage, ()))
         )
         stops.append(
             Stop(
@@ -118,7 +142,7 @@ def _rail(visit: Visit, state: JobState) -> tuple[Stop, ...]:
 def _wires(visit: Visit, state: JobState | None) -> tuple[Wire, ...]:
     """Return what is wired, and what was read in Set up."""
     wires: list[Wire] = []
-    hub = visit.bench.scale
+    hub = visit.bench.scale if state is None else visit.bench.scale_of(state.number)
     if hub.is_joined:
         latest = hub.latest()
         gone = latest.get("event") == "no-signal"
@@ -130,9 +154,8 @@ def _wires(visit: Visit, state: JobState | None) -> tuple[Wire, ...]:
     return tuple(wires)
 
 
-def _switches(visit: Visit) -> tuple[tuple[str, str], ...]:
+def _switches(demo: DemoBench | None) -> tuple[tuple[str, str], ...]:
     """Return the switches of the demo strip, each with the words that say what it does."""
-    demo = visit.bench.demo
     if demo is None:
         return ()
     creep = ("creep-off", "Stop the creep") if demo.creeps else ("creep-on", "Let the dose creep")

@@ -13,7 +13,7 @@ from starlette.routing import Route
 from fillwright.errors import BadInput, Conflict, FillwrightError, StoreFull
 from fillwright.jobs.act import Act
 from fillwright.jobs.desk import find_job
-from fillwright.jobs.weigh import undo, weigh
+from fillwright.jobs.run.weigh import undo, weigh
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.records.entries import Purpose
@@ -115,10 +115,11 @@ def _show(
         with visit.desk.book.lock:
             state = find_job(visit.desk, visit.number)
             seen = page.look(visit, state)
-            if visit.bench.link is not None:
+            machine = visit.bench.machine_of(state.number)
+            if visit.bench.link is not None and machine is None:
                 visit.bench.link.fit(state.known)
-            if visit.bench.demo is not None and error is None:
-                visit.bench.demo.expect(state, seen.act)
+            if machine is not None and error is None:
+                machine.expect(state, seen.act)
             return render(
                 visit,
                 page.template,

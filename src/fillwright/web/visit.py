@@ -9,21 +9,27 @@ from typing import Final
 from urllib.parse import parse_qsl, quote, unquote
 
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from fillwright.jobs.desk import Desk, Press
+from fillwright.language import TONGUES, Way, way_of
+from fillwright.language.measures import METRIC
 from fillwright.web.guard import form_token, is_token
-from fillwright.web.live import device_of
+from fillwright.web.live import LANGUAGE, device_of
 from fillwright.web.numbers import count_of
+from fillwright.web.typedunits import in_metric
 from fillwright.wiring import Bench
 
 __all__ = [
     "LIGHTS",
     "Form",
+    "Handler",
     "Visit",
     "go_to",
+    "keep_language",
     "keep_light",
     "keep_person",
     "route",
@@ -37,9 +43,14 @@ LIGHTS: Final = ("device", "day", "night", "glare")
 _SESSION: Final = "fw_session"
 _PERSON: Final = "fw_person"
 _LIGHT: Final = "fw_light"
+_SPARES: Final = "fw-spares"
 _SHIFT_S: Final = 12 * 3600
 _YEAR_S: Final = 365 * 24 * 3600
 _MOST_FIELDS: Final = 400
+_UNSEEN: Final = dict.fromkeys(
+    [*range(9), 11, 12, *range(14, 32), 127, *range(0x202A, 0x202F), *range(0x2066, 0x206A)]
+)
+"""Control signs, and those that turn the direction of what stands behind them on a page."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,10 +71,14 @@ class Visit:
         Secret of this browser.
     light : str
         One of ``LIGHTS``.
+    language : str
+        Code of the language picked on this device; empty where it speaks as the bench does.
     device : str
         What stands for this browser where devices are told apart.
     is_near : bool
         True when the browser runs on the bench machine itself.
+    spares : frozenset of str
+        Parts that the page has and does not show now: they need not be drawn again.
     ticks : set
         Cautions that were ticked since the server was started: job, page, person, words.
     """
@@ -77,13 +92,25 @@ class Visit:
     session: str
     light: str
     ticks: set[tuple[str, str, str, str]]
+    language: str = ""
     device: str = ""
     is_near: bool = True
+    spares: frozenset[str] = frozenset()
 
     @property
     def desk(self) -> Desk:
         """Return the desk that every command works at."""
         return self.bench.desk
+
+    @property
+    def way(self) -> Way:
+        """Return how texts leave for this device: its own language, else that of the bench."""
+        site = self.desk.book.site()
+        return way_of(
+            site,
+            language=self.language,
+            measures="" if site.settings.units == METRIC else site.settings.units,
+        )
 
     @property
     def token(self) -> str:
@@ -115,25 +142,46 @@ def way_back(visit: Visit) -> str:
 
 
 async def visit_of(request: Request) -> Visit:
-    """Read a request."""
+    """Read a request.
+
+    Raises
+    ------
+    HTTPException
+        If a form brings more fields than any page has.
+    """
     form: dict[str, str] = {}
     if request.method == "POST":
-        body = (await request.body()).decode("utf-8", errors="replace")
-        form = dict(parse_qsl(body, keep_blank_values=True, max_num_fields=_MOST_FIELDS))
+        form = _form_of((await request.body()).decode("utf-8", errors="replace"))
     light = request.cookies.get(_LIGHT, "")
+    language = request.cookies.get(LANGUAGE, "")
     return Visit(
         bench=request.app.state.bench,
         path=request.url.path,
-        query=request.query_params,
-        form=form,
+        query=in_metric(request.query_params),
+        form=in_metric(form),
         params={name: str(value) for name, value in request.path_params.items()},
         person=unquote(request.cookies.get(_PERSON, "")),
         session=request.cookies.get(_SESSION, "") or secrets.token_urlsafe(24),
         light=light if light in LIGHTS else "device",
         ticks=request.app.state.ticks,
+        language=language if language in TONGUES else "",
         device=device_of(request),
         is_near=getattr(request.state, "is_near", True),
+        spares=frozenset(request.headers.get(_SPARES, "").split()[:_MOST_FIELDS]),
     )
+
+
+def _form_of(body: str) -> dict[str, str]:
+    """Return the fields of a form that was sent, without signs that nobody sees."""
+    try:
+        fields = parse_qsl(body, keep_blank_values=True, max_num_fields=_MOST_FIELDS)
+    except ValueError as error:
+        words = (
+            f"The form brings more than {_MOST_FIELDS} fields, and no page here has so many. Open "
+            "the page again, then press."
+        )
+        raise HTTPException(422, words) from error
+    return {name: value.translate(_UNSEEN) for name, value in fields}
 
 
 def route(
@@ -183,6 +231,11 @@ def keep_person(response: Response, initials: str) -> None:
 def keep_light(response: Response, light: str) -> None:
     """Keep the light on this device."""
     _set(response, _LIGHT, light, age_s=_YEAR_S)
+
+
+def keep_language(response: Response, code: str) -> None:
+    """Keep the language on this device; none lets it speak as the bench does."""
+    _set(response, LANGUAGE, code, age_s=_YEAR_S)
 
 
 def _set(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,19 +12,24 @@ import numpy as np
 
 from fillwright.jobs.act import Act
 from fillwright.jobs.catalogue import change_settings, keep_thing, list_person
-from fillwright.jobs.desk import Desk, Press
+from fillwright.jobs.desk import Desk, Press, find_job
 from fillwright.jobs.opening import open_job, propose_aim
+from fillwright.jobs.run.changes import tell_lots
 from fillwright.jobs.traveller import purpose_now
 from fillwright.records.entities import JobFacts
 from fillwright.records.fold import JobState
+from fillwright.records.kinds_lots import LotOf
 from fillwright.records.ports import Line
 from fillwright.scale.capture import PanReader
-from fillwright.scale.simulated import SimulatedBench, bench_from
+from fillwright.scale.simulated import SimulatedBench
 from fillwright.scale.watching import ScaleWatch
+from fillwright.science.twin_faults import Fault
 from fillwright.wiring import maker
 from fillwright.wiring.bench import Bench, desk_on
-from fillwright.wiring.player import play, ready_for, stand_by
+from fillwright.wiring.demo_faults import effect_words
+from fillwright.wiring.player import play, ready_for
 from fillwright.wiring.scale_hub import ScaleHub
+from fillwright.wiring.standing import bench_for, readings_of, stand_by
 
 __all__ = ["DemoBench", "open_demo", "seed_demo"]
 
@@ -47,21 +52,26 @@ class DemoBench:
         Where the jobs are.
     hub : ScaleHub
         Who is told what the scale says.
+    faults : sequence of Fault
+        What is wrong with the machine of every job.
     """
 
-    def __init__(self, desk: Desk, hub: ScaleHub) -> None:
+    def __init__(self, desk: Desk, hub: ScaleHub, faults: Sequence[Fault] = ()) -> None:
         self._desk = desk
         self._hub = hub
+        self._faults = tuple(faults)
         self._benches: dict[str, SimulatedBench] = {}
         self._now: SimulatedBench | None = None
+        self._product = ""
         self._asked: tuple[object, ...] = ()
+        self._read: tuple[str, ...] = ()
         self._lock = threading.RLock()
         self._stopping = threading.Event()
         self._timer: threading.Timer | None = None
         self._creeps = False
         self._unplugged = False
-        pan = PanReader(desk.clock, readability_g=maker.SCALES[0].readability_g)
-        self._watch = ScaleWatch(lambda: _Switching(self), pan, hub.hear, pause_s=0.5)
+        self._pan = PanReader(desk.clock, readability_g=maker.SCALES[0].readability_g)
+        self._watch = ScaleWatch(lambda: _Switching(self), self._pan, hub.hear, pause_s=0.5)
 
     @property
     def creeps(self) -> bool:
@@ -72,6 +82,42 @@ class DemoBench:
     def unplugged(self) -> bool:
         """True while the simulated scale is unplugged."""
         return self._unplugged
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """What is wrong with the machines."""
+        return self._faults
+
+    @property
+    def seen(self) -> tuple[str, ...]:
+        """What is read and what strikes a person at the machine in use, a sentence each."""
+        with self._lock:
+            seen = None if self._now is None else self._now.machine.seen
+            return (*self._read, *(() if seen is None else seen.words))
+
+    @property
+    def watch(self) -> str:
+        """Stroke times and air pressure of the last cycle; empty before the first."""
+        with self._lock:
+            seen = None if self._now is None else self._now.machine.seen
+        if seen is None:
+            return ""
+        strokes = f"recharge {seen.recharge_s:.2f} s, fill {seen.fill_s:.2f} s"
+        return f"Last cycle: {strokes}, air {seen.gauge_bar_g:.1f} bar."
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What the faults that are set do to the product in use, a sentence each."""
+        with self._lock:
+            effects = () if self._now is None else self._now.machine.effects
+            return tuple(effect_words(effect, self._product) for effect in effects)
+
+    def set_faults(self, faults: Sequence[Fault]) -> None:
+        """Let these faults, and no others, act on the machine of every job."""
+        with self._lock:
+            self._faults = tuple(faults)
+            for bench in self._benches.values():
+                bench.machine.set_faults(self._faults)
 
     def start(self) -> None:
         """Begin to weigh."""
@@ -129,6 +175,7 @@ class DemoBench:
             if "flush" in state.steps and not state.shots:
                 for _ in range(14):
                     bench.machine.fill()
+            self._read = readings_of(self._desk, state, act, bench)
             self._later(lambda: self._place(state, act, bench, asked))
 
     def current(self) -> SimulatedBench | None:
@@ -143,7 +190,7 @@ class DemoBench:
         with self._desk.book.lock, self._lock:
             if asked != self._asked or self._stopping.is_set():
                 return
-            ready_for(act, state, bench, purpose_now(self._desk, state))
+            ready_for(self._desk, act, state, bench, purpose_now(state))
 
     def _later(self, act: Callable[[], None]) -> None:
         """Do something after the pan has been seen empty."""
@@ -155,8 +202,9 @@ class DemoBench:
         """Return the simulated bench of a job, and read its scale from now on."""
         bench = self._benches.get(state.number)
         if bench is None:
-            bench = _bench_of(state, wait=self._stopping.wait)
+            bench = _bench_of(self._desk, state, wait=self._stopping.wait)
             self._benches[state.number] = bench
+            bench.machine.set_faults(self._faults)
             self._set_creep(bench)
         if bench is not self._now:
             bench.take_off()
@@ -164,7 +212,9 @@ class DemoBench:
             if self._unplugged:
                 bench.scale.unplug()
             self._now = bench
-        stand_by(state, bench)
+            self._pan.fit(state.known)
+            self._product = state.known.product.name
+        stand_by(self._desk, state, bench)
         return bench
 
     def _set_creep(self, bench: SimulatedBench) -> None:
@@ -207,53 +257,68 @@ class _Switching:
         return None if bench is None else bench.scale
 
 
-def open_demo(where: str | Path) -> Bench:
-    """Open the demo bench, filled with invented jobs the first time."""
+def open_demo(where: str | Path, faults: Sequence[Fault] = ()) -> Bench:
+    """Open the demo bench, filled with invented jobs the first time; faults act from now on."""
     desk = desk_on(where)
     seed_demo(desk)
     hub = ScaleHub()
-    demo = DemoBench(desk, hub)
+    demo = DemoBench(desk, hub, faults)
     demo.start()
     return Bench(desk=desk, scale=hub, demo=demo, store_words=str(where))
 
 
 def seed_demo(desk: Desk) -> None:
-    """Fill an empty journal with the invented maker and jobs in different stages."""
-    if desk.book.numbers():
-        return
+    """Fill a journal with the invented maker and those of its jobs that are not in it yet."""
+    known = set(desk.book.numbers())
+    if not known:
+        _furnish(desk)
+    thin, foamy, oily, thick = maker.JOBS
+    # One by one: a first start that was cut off leaves jobs out, and the next one adds them.
+    plays: tuple[tuple[JobFacts, Callable[[JobState], bool]], ...] = (
+        (thin, lambda s: s.released is not None),
+        (foamy, lambda s: s.run is not None and s.filled_to > _FILLED_SO_FAR),
+        (oily, lambda s: len(s.proof_shots) >= _PROOF_SO_FAR),
+    )
+    for facts, until in plays:
+        if facts.number not in known:
+            _play(desk, facts, until=until)
+    if thick.number not in known:
+        _open(desk, thick)
+
+
+def _furnish(desk: Desk) -> None:
+    """Keep the invented maker with people and things."""
     press = Press(person=maker.PEOPLE[0].initials)
     change_settings(desk, maker.SETTINGS, press)
     for person in maker.PEOPLE:
         list_person(desk, person, press)
     for thing in (*maker.PRODUCTS, *maker.CONTAINERS, *maker.MACHINES, *maker.SCALES):
         keep_thing(desk, thing, press)
-    thin, foamy, oily, thick = maker.JOBS
-    _play(desk, thin, until=lambda s: s.released is not None)
-    _play(desk, foamy, until=lambda s: s.run is not None and s.filled_to > _FILLED_SO_FAR)
-    _play(desk, oily, until=lambda s: len(s.proof_shots) >= _PROOF_SO_FAR)
-    _open(desk, thick)
 
 
 def _open(desk: Desk, facts: JobFacts) -> None:
     """Open an invented job at the aim that the rules propose."""
     aimed = replace(facts, aim_g=propose_aim(desk, facts).aim_g)
-    open_job(desk, aimed, Press(person=maker.PEOPLE[0].initials))
+    press = Press(person=maker.PEOPLE[0].initials)
+    open_job(desk, aimed, press)
+    number = facts.number
+    codes: dict[LotOf, str] = {"container": f"C-{number}", "drum": f"D-{number}"}
+    tell_lots(desk, number, codes, press, batch=f"B-{number}")
 
 
 def _play(desk: Desk, facts: JobFacts, *, until: Callable[[JobState], bool]) -> None:
     """Open an invented job and play it to where it shall stand."""
     _open(desk, facts)
     chance = np.random.Generator(np.random.PCG64([_SEED, int(facts.number)]))
-    bench = bench_from(facts, chance, time.monotonic)
+    bench = bench_for(desk, find_job(desk, facts.number), chance, time.monotonic)
     play(desk, facts.number, bench, maker.PEOPLE[0], until=until, seed=_SEED)
 
 
-def _bench_of(state: JobState, *, wait: Callable[[float], object]) -> SimulatedBench:
+def _bench_of(desk: Desk, state: JobState, *, wait: Callable[[float], object]) -> SimulatedBench:
     """Return a simulated bench that remembers what the job has on record."""
     seed = [_SEED, int(state.number) if state.number.isascii() and state.number.isdigit() else 0]
     chance = np.random.Generator(np.random.PCG64(seed))
-    bench = bench_from(state.known, chance, time.monotonic, wait=wait)
-    stand_by(state, bench)
+    bench = bench_for(desk, state, chance, time.monotonic, wait=wait)
     known = {
         w.fact.container: float(w.fact.net_g)
         for w in state.weighings

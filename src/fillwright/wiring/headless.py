@@ -13,16 +13,16 @@ from pathlib import Path
 import numpy as np
 
 from fillwright.jobs.catalogue import change_settings, list_person
-from fillwright.jobs.desk import Desk, Press
+from fillwright.jobs.desk import Desk, Press, find_job
 from fillwright.jobs.opening import open_job, propose_aim
-from fillwright.jobs.papers import batch_record
+from fillwright.jobs.papers import batch_record, job_card
 from fillwright.jobs.traveller import STAGE_WORDS
 from fillwright.records.fold import JobState
-from fillwright.report.pdf import batch_record as print_batch_record
-from fillwright.scale.simulated import bench_from
+from fillwright.report.pdf import print_sheet
 from fillwright.wiring import maker
 from fillwright.wiring.bench import open_bench
 from fillwright.wiring.player import play
+from fillwright.wiring.standing import bench_for
 
 __all__ = ["Played", "demo_headless"]
 
@@ -37,6 +37,7 @@ class Played:
     because: str
     weights: int
     pdf: Path
+    card: Path
     csv: Path
     journal: Path
 
@@ -52,7 +53,7 @@ def demo_headless(
     Parameters
     ----------
     folder : Path
-        Where journal, PDF and CSV are left; made if it is missing.
+        Where journal, papers and CSV are left; made if it is missing.
     progress : callable, optional
         Told the stage, the order and the number of weights kept, before each act.
     seed : int
@@ -67,11 +68,13 @@ def demo_headless(
     where = folder / "demo-journal.sqlite3"
     for companion in ("", "-wal", "-shm"):
         where.with_name(where.name + companion).unlink(missing_ok=True)
-    pdf, table = folder / "batch-record.pdf", folder / "weights.csv"
+    pdf, card = folder / "batch-record.pdf", folder / "job-card.pdf"
+    table = folder / "weights.csv"
     # Closed at the end, so that the journal is one file that can be carried away.
     with closing(open_bench(where)) as bench:
         state = _play(bench.desk, progress, seed)
-        _write(pdf, print_batch_record(batch_record(bench.desk, state)))
+        _write(pdf, print_sheet(batch_record(bench.desk, state)))
+        _write(card, print_sheet(job_card(bench.desk, state)))
         _write(table, _csv_of(state).encode("utf-8"))
     lot = state.lot
     closed = state.released
@@ -82,6 +85,7 @@ def demo_headless(
         because="" if lot is None else lot.because,
         weights=len(state.weighings),
         pdf=pdf,
+        card=card,
         csv=table,
         journal=where,
     )
@@ -97,7 +101,7 @@ def _play(desk: Desk, progress: Callable[[str, str, int], None] | None, seed: in
     facts = replace(facts, aim_g=propose_aim(desk, facts).aim_g)
     open_job(desk, facts, press)
     chance = np.random.Generator(np.random.PCG64(seed))
-    bench = bench_from(facts, chance, time.monotonic)
+    bench = bench_for(desk, find_job(desk, _NUMBER), chance, time.monotonic)
     return play(
         desk,
         _NUMBER,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from fillwright.errors import StoreFull
+from fillwright.records.alike import Alike, AlikeKept
 from fillwright.records.entries import Draft, Entry
 from fillwright.store.journal import SqlJournal
 
@@ -18,10 +19,17 @@ class LookOnly:
     ----------
     journal : SqlJournal
         The journal; closed with this one.
+    why : str
+        One sentence: why nothing is kept.
     """
 
-    def __init__(self, journal: SqlJournal) -> None:
+    def __init__(
+        self,
+        journal: SqlJournal,
+        why: str = "This journal is open to look at only: nothing is kept in it.",
+    ) -> None:
         self._journal = journal
+        self.words: tuple[str, ...] = (why,)
 
     def append(self, drafts: Sequence[Draft], *, seen: int | None = None) -> tuple[Entry, ...]:
         """Refuse the drafts, in words.
@@ -32,8 +40,18 @@ class LookOnly:
             Always.
         """
         _ = drafts, seen
-        message = "This journal is open to look at only: nothing is kept in it."
-        raise StoreFull(message)
+        raise StoreFull(self.words[0])
+
+    def append_alike(self, alike: Alike) -> AlikeKept | None:
+        """Refuse the weights of a file, in words.
+
+        Raises
+        ------
+        StoreFull
+            Always.
+        """
+        _ = alike
+        raise StoreFull(self.words[0])
 
     def entries(self, stream: str, *, after: int = 0) -> Iterator[Entry]:
         """Yield the entries of one stream; see `Journal`."""

@@ -5,9 +5,11 @@ Every name and figure here is invented.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final, Literal
 
+from fillwright.jobs.machines.shipped import shipped_machine
 from fillwright.records.entities import (
     Container,
     Cylinder,
@@ -20,6 +22,7 @@ from fillwright.records.entities import (
     SiteSettings,
     WeighingScale,
 )
+from fillwright.records.product_parts import FlowReading, ProductFlow
 
 __all__ = [
     "CONTAINERS",
@@ -40,41 +43,70 @@ PEOPLE: Final = (
 )
 
 
-def _cylinder(capacity: str, last_mark: int) -> Cylinder:
+def _cylinder(capacity: str, last_mark: int, bore: str) -> Cylinder:
     """Return a cylinder whose whole stroke is `last_mark` marks."""
-    return Cylinder(capacity_ml=Decimal(capacity), ml_per_mark=Decimal(capacity) / last_mark)
+    return Cylinder(
+        capacity_ml=Decimal(capacity),
+        ml_per_mark=Decimal(capacity) / last_mark,
+        bore_mm=Decimal(bore),
+    )
+
+
+def _like(size: str, machine: Machine) -> Machine:
+    """Return a machine with the drive and the wet path of a shipped one."""
+    kept = shipped_machine(size)
+    return replace(
+        machine,
+        air=kept.air,
+        suction=kept.suction,
+        outward=kept.outward,
+        hoppers=kept.hoppers,
+        valves=kept.valves,
+        plate=kept.plate,
+        rise_mm=kept.rise_mm,
+    )
 
 
 MACHINES: Final = (
-    Machine(
-        name="East filler",
-        cylinders=(_cylinder("72", 90), _cylinder("180", 90), _cylinder("450", 90)),
-        nozzles=(
-            Nozzle(outside_mm=Decimal(9), bore_mm=Decimal(7)),
-            Nozzle(outside_mm=Decimal(14), bore_mm=Decimal(11), kind="suck-back pin"),
+    _like(
+        "medium",
+        Machine(
+            name="East filler",
+            cylinders=(
+                _cylinder("72", 90, "24.7"),
+                _cylinder("180", 90, "39.1"),
+                _cylinder("450", 90, "61.8"),
+            ),
+            nozzles=(
+                Nozzle(outside_mm=Decimal(9), bore_mm=Decimal(7)),
+                Nozzle(outside_mm=Decimal(14), bore_mm=Decimal(11), kind="suck-back pin"),
+            ),
+            last_mark=Decimal(90),
+            step_marks=Decimal("0.1"),
+            marks_per_turn=Decimal("2.5"),
+            lost_motion_marks=Decimal("0.5"),
+            wheel_sd_pct_of_cylinder=Decimal("0.05"),
+            hot_limit_c=Decimal(65),
         ),
-        last_mark=Decimal(90),
-        step_marks=Decimal("0.1"),
-        marks_per_turn=Decimal("2.5"),
-        lost_motion_marks=Decimal("0.5"),
-        wheel_sd_pct_of_cylinder=Decimal("0.05"),
-        hot_limit_c=Decimal(65),
     ),
-    Machine(
-        name="West filler",
-        cylinders=(_cylinder("360", 120), _cylinder("1080", 120)),
-        nozzles=(
-            Nozzle(outside_mm=Decimal(17), bore_mm=Decimal(14)),
-            Nozzle(outside_mm=Decimal(24), bore_mm=Decimal(21)),
+    _like(
+        "large",
+        Machine(
+            name="West filler",
+            cylinders=(_cylinder("360", 120, "50.5"), _cylinder("1080", 120, "87.4")),
+            nozzles=(
+                Nozzle(outside_mm=Decimal(17), bore_mm=Decimal(14)),
+                Nozzle(outside_mm=Decimal(24), bore_mm=Decimal(21)),
+            ),
+            last_mark=Decimal(120),
+            step_marks=Decimal("0.1"),
+            marks_per_turn=Decimal(3),
+            clockwise_raises=False,
+            lost_motion_marks=Decimal("0.6"),
+            wheel_sd_pct_of_cylinder=Decimal("0.05"),
+            air_min_bar_g=Decimal("5.5"),
+            hot_limit_c=Decimal(85),
         ),
-        last_mark=Decimal(120),
-        step_marks=Decimal("0.1"),
-        marks_per_turn=Decimal(3),
-        clockwise_raises=False,
-        lost_motion_marks=Decimal("0.6"),
-        wheel_sd_pct_of_cylinder=Decimal("0.05"),
-        air_min_bar_g=Decimal("5.5"),
-        hot_limit_c=Decimal(85),
     ),
 )
 PRODUCTS: Final = (
@@ -109,6 +141,21 @@ PRODUCTS: Final = (
         product_c=Decimal(58),
         runs_like=RunsLike.PASTE,
         notes="thick, filled hot",
+        flow=ProductFlow(
+            way="readings",
+            preset="paste",
+            readings=tuple(
+                FlowReading(rate_per_s=Decimal(rate), viscosity_mpa_s=Decimal(viscosity))
+                for rate, viscosity in (
+                    (1, 160_000),
+                    (3, 82_600),
+                    (10, 41_900),
+                    (30, 23_200),
+                    (100, 12_400),
+                )
+            ),
+            readings_c=Decimal(58),
+        ),
     ),
 )
 CONTAINERS: Final = (

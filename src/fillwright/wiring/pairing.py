@@ -71,6 +71,7 @@ class Pairing:
         self._today = today
         self._lock = threading.Lock()
         self._devices = _read(file)
+        self._is_remembered = True
         self._wrong = 0
         self._locked_until_s = 0.0
         self._code = _new_code()
@@ -80,6 +81,11 @@ class Pairing:
         """The code that pairs the next device."""
         with self._lock:
             return self._code
+
+    @property
+    def is_remembered(self) -> bool:
+        """False while the disk did not take the list: after a restart the one before counts."""
+        return self._is_remembered
 
     @property
     def devices(self) -> tuple[Device, ...]:
@@ -130,9 +136,9 @@ class Pairing:
         return bool(secret) and _digest(secret) in self._devices
 
     def forget(self, key: str) -> None:
-        """Let a device in no more."""
+        """Let a device in no more; a list that the disk did not take is written again."""
         with self._lock:
-            if self._devices.pop(key, None) is not None:
+            if self._devices.pop(key, None) is not None or not self._is_remembered:
                 self._write()
 
     def _wrong_code(self) -> BadInput:
@@ -148,16 +154,18 @@ class Pairing:
         return BadInput(message, field="code", code="not-available")
 
     def _write(self) -> None:
-        """Remember the devices; a disk that cannot be written costs a pairing, no more."""
+        """Remember the devices; where the disk cannot be written, the page of devices says so."""
         if self._file is None:
             return
         text = json.dumps([asdict(device) for device in self._devices.values()])
+        self._is_remembered = False
         try:
             handle, name = tempfile.mkstemp(dir=self._file.parent, suffix=".part")
             try:
                 with os.fdopen(handle, "w", encoding="utf-8") as file:
                     file.write(text)
                 Path(name).replace(self._file)
+                self._is_remembered = True
             except BaseException:
                 with contextlib.suppress(OSError):
                     Path(name).unlink()

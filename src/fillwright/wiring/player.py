@@ -5,24 +5,33 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
-from fillwright.jobs import match, prove, release, run, settle, setup, trim
 from fillwright.jobs.act import Act, Expects
 from fillwright.jobs.desk import Desk, Press, find_job
+from fillwright.jobs.held import settle
+from fillwright.jobs.match import stage as match
+from fillwright.jobs.prove import kept as keptproof
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.release import stage as release
+from fillwright.jobs.run import first_jar as firstjar
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import weigh
+from fillwright.jobs.setup import stage as setup
 from fillwright.jobs.traveller import next_act, purpose_now
-from fillwright.jobs.weigh import weigh
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.capture import Capture
 from fillwright.records.codec import new_id
 from fillwright.records.entities import Person, Stage
 from fillwright.records.fold import JobState
 from fillwright.records.spans import Span
 from fillwright.scale.simulated import SimulatedBench
+from fillwright.wiring.standing import come_up, stand_by
 
-__all__ = ["Told", "play", "ready_for", "stand_by"]
+__all__ = ["Told", "play", "ready_for"]
 
 Told = Callable[[JobState, Act], None]
-_READINGS = {"air": "5.8", "strokes": "44"}
 _FLUSHING = 14
 _MOST_PROOFS = 4
+_MOST_MOVES = 60
 _MOST_ACTS = 20_000
 
 
@@ -35,6 +44,7 @@ def play(
     until: Callable[[JobState], bool],
     seed: int,
     told: Told | None = None,
+    checks_kept: bool = False,
 ) -> JobState:
     """Do what the job asks for, act by act, until it stands where it should.
 
@@ -51,9 +61,12 @@ def play(
     until : callable
         True for a state to stop at.
     seed : int
-        For the draw of the lot sample.
+        For the draw of the lot sample and the ids of the weights.
     told : callable, optional
         Told the state and each act before it is done.
+    checks_kept : bool
+        Whether a kept proof is checked with a few shots where there is one; a whole proving run
+        is shown otherwise.
 
     Returns
     -------
@@ -68,19 +81,17 @@ def play(
             return state
         if told is not None:
             told(state, act)
+        if checks_kept and (act.stage, act.what) == (Stage.PROVE, "begin-check"):
+            keptproof.begin_check(desk, number, press)
+            continue
         _do(desk, state, act, bench, press, person, seed)
     message = f"job {number} did not come to its end in {_MOST_ACTS} acts"
     raise RuntimeError(message)
 
 
-def stand_by(state: JobState, bench: SimulatedBench) -> None:
-    """Turn the simulated wheel to where the job says it stands."""
-    marks = state.setting_marks
-    if marks is not None and float(marks) != bench.machine.setting_marks:
-        bench.machine.turn_to(marks)
-
-
-def ready_for(act: Act, state: JobState, bench: SimulatedBench, purpose: str | None) -> bool:
+def ready_for(
+    desk: Desk, act: Act, state: JobState, bench: SimulatedBench, purpose: str | None
+) -> bool:
     """Put on the simulated pan what an act wants weighed; False when it wants nothing."""
     if act.stage is Stage.SET_UP and act.what == "done":
         if act.order.startswith("Weighing scale"):
@@ -92,10 +103,10 @@ def ready_for(act: Act, state: JobState, bench: SimulatedBench, purpose: str | N
     if purpose == "tare":
         bench.place_empty()
     elif purpose in ("shot", "purge"):
-        stand_by(state, bench)
+        stand_by(desk, state, bench)
         bench.place_next("shot")
     else:
-        stand_by(state, bench)
+        stand_by(desk, state, bench)
         bench.place_jar(int(act.value))
     return True
 
@@ -111,32 +122,67 @@ def _do(
 ) -> None:
     """Do one act."""
     number = state.number
-    purpose = purpose_now(desk, state)
+    purpose = purpose_now(state)
     if act.expects is Expects.WEIGHT:
-        ready_for(act, state, bench, purpose)
-        _weigh(desk, state, bench, press)
+        ready_for(desk, act, state, bench, purpose)
+        _weigh(desk, state, bench, press, seed)
         return
     match act.stage, act.what:
         case Stage.MATCH, "take":
             match.take(desk, number, press)
         case Stage.SET_UP, "done":
             _step(desk, state, act, bench, press)
-        case Stage.TRIM, "moved":
-            bench.machine.turn_to(Decimal(act.value))
-            trim.moved(desk, number, Decimal(act.value), press, is_locked=True)
-        case Stage.PROVE, "begin":
-            prove.begin(desk, number, press)
-        case Stage.PROVE, "again" | "trim-again" if len(state.proofs) >= _MOST_PROOFS:
-            reason = f"{len(state.proofs)} proving runs did not show the claim"
-            run.start(desk, number, press, without_proof=reason)
-        case Stage.PROVE, "again":
-            prove.again(desk, number, press)
-        case Stage.PROVE, "trim-again":
-            trim.trim_again(desk, number, act.value, press)
+        case Stage.TRIM, _:
+            _trim(desk, state, act, bench, press)
+        case Stage.PROVE, "begin" | "begin-check" | "again" | "trim-again":
+            _prove(desk, state, act, press)
         case _, "start-run":
             run.start(desk, number, press)
+        case _, "adjust":
+            _adjust(desk, state, act, bench, press)
         case _:
             _do_late(desk, state, act, bench, press, person, seed)
+
+
+def _trim(desk: Desk, state: JobState, act: Act, bench: SimulatedBench, press: Press) -> None:
+    """Do an act of the trim that weighs nothing."""
+    number = state.number
+    match act.what:
+        case "moved":
+            come_up(bench, state, Decimal(act.value))
+            trim.moved(desk, number, Decimal(act.value), press, is_locked=True)
+        case "take-as-is":
+            trim.take_as_is(desk, number, act.value, press)
+        case "fault" if len(state.moves) < _MOST_MOVES:
+            bench.machine.creep_off()
+            trim.trim_again(desk, number, "air bled, lock tightened", press)
+        case "fault":
+            trim.take_as_is(desk, number, "no fault found", press)
+        case other:
+            message = f"the player does not know the act {other!r} of {act.stage}"
+            raise RuntimeError(message)
+
+
+def _prove(desk: Desk, state: JobState, act: Act, press: Press) -> None:
+    """Begin a proving run, or do what the last one asks for; too many of them show nothing."""
+    number = state.number
+    if act.what.startswith("begin"):
+        prove.begin(desk, number, press)
+    elif len(state.proofs) >= _MOST_PROOFS:
+        reason = f"{len(state.proofs)} proving runs did not show the claim"
+        run.start(desk, number, press, without_proof=reason)
+    elif act.what == "again":
+        prove.again(desk, number, press)
+    else:
+        trim.trim_again(desk, number, act.value, press)
+
+
+def _adjust(desk: Desk, state: JobState, act: Act, bench: SimulatedBench, press: Press) -> None:
+    """Turn the wheel in the run, or leave it where it is."""
+    marks = Decimal(act.value)
+    if marks != state.setting_marks:
+        come_up(bench, state, marks)
+    run.adjust(desk, state.number, marks, press, is_locked=True)
 
 
 def _do_late(
@@ -151,12 +197,12 @@ def _do_late(
     """Do an act of the run or of the release."""
     number = state.number
     match act.what:
-        case "adjust":
-            bench.machine.turn_to(Decimal(act.value))
-            run.adjust(desk, number, Decimal(act.value), press, is_locked=True)
         case "pause":
             bench.machine.creep_off()
             run.pause(desk, number, "fault", press, note="air bled, lock tightened")
+        case "first-look":
+            right = dict.fromkeys(firstjar.KEYS)
+            firstjar.look_at_first(desk, number, right, press)
         case "finish":
             run.finish(desk, number, int(act.value), press)
         case "scrapped":
@@ -181,28 +227,35 @@ def _step(desk: Desk, state: JobState, act: Act, bench: SimulatedBench, press: P
     now = setup.look(desk, state).now
     if now is None:
         return
-    reading = act.value or _READINGS.get(now.key, "")
+    reading = act.value
+    if now.key == "air":
+        reading = f"{bench.machine.gauge_bar_g:.1f}"
+    if now.key == "strokes":
+        stand_by(desk, state, bench)
+        reading = f"{bench.machine.ten_strokes():.1f}"
     if now.key == "scale":
         bench.place_check_weight()
         reading = str(bench.reading_now())
     if now.key == "setting":
-        bench.machine.turn_to(Decimal(reading))
+        come_up(bench, state, Decimal(reading))
     if now.key == "flush":
         for _ in range(_FLUSHING):
             bench.machine.fill()
     setup.done(desk, state.number, now.key, reading, press)
 
 
-def _weigh(desk: Desk, state: JobState, bench: SimulatedBench, press: Press) -> None:
+def _weigh(desk: Desk, state: JobState, bench: SimulatedBench, press: Press, seed: int) -> None:
     """Keep what the simulated scale shows."""
-    again = state.open_spans and purpose_now(desk, state) == "held"
+    again = state.open_spans and purpose_now(state) == "held"
     if again and _is_short(desk, state):
         span = state.open_spans[0]
         first = Span(span.first, span.first)
         settle.settle(desk, state.number, first, "scrapped", "weighed short", press)
         return
     capture = Capture(
-        weighing_id=new_id(desk.clock.now()), value=bench.reading_now(), source="simulated"
+        weighing_id=new_id(desk.clock.now(), told=f"{seed} {state.number} {state.revision}"),
+        value=bench.reading_now(),
+        source="simulated",
     )
     weigh(desk, state.number, capture, press)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import logging
 import socket
 import threading
@@ -16,7 +17,9 @@ import uvicorn
 from fillwright.errors import BadInput, FillwrightError
 from fillwright.jobs.desk import find_job
 from fillwright.jobs.traveller import next_act
+from fillwright.language import warm
 from fillwright.wiring.bench import Bench
+from fillwright.wiring.checked import Checked
 from fillwright.wiring.network import own_addresses
 
 __all__ = ["serve"]
@@ -77,6 +80,7 @@ def serve(
     server = _Server(config, stopping)
     address = f"http://{_LOOPBACK}:{listener.getsockname()[1]}/"
     say(f"Fillwright is at {address}  (stop it with Ctrl+C)")
+    _say_notice(bench, say)
     if share:
         say(f"Other devices are let in by the code at {address}devices")
     if bench.link is not None:
@@ -94,18 +98,37 @@ def serve(
         listener.close()
 
 
+def _say_notice(bench: Bench, say: Callable[[str], None]) -> None:
+    """Say why nothing is kept, now or when it is found."""
+
+    def told(words: tuple[str, ...]) -> None:
+        for sentence in words:
+            say(sentence)
+
+    if isinstance(bench.desk.journal, Checked):
+        bench.desk.journal.on_damage(told)
+    else:
+        told(bench.notice)
+
+
 def _warm(bench: Bench) -> None:
     """Fold the latest jobs before anybody asks, so that a long run opens at once.
 
-    The next act of each loads the parts of the science that a page will want.
+    The next act of each loads the parts of the science that a page will want; before that the
+    texts of the language that the bench speaks are read.
     """
     desk = bench.desk
+    warm(desk.book.site().settings.language)
     for number in desk.book.numbers()[: -_WARMED - 1 : -1]:
         try:
             with desk.book.lock:
                 next_act(desk, find_job(desk, number))
         except FillwrightError:
             _LOG.exception("Job %s could not be read ahead.", number)
+    # What is loaded now stays to the end: looked through again at every great clearing of
+    # memory, it would hold a weight up for longer than all the rest of its way.
+    gc.collect()
+    gc.freeze()
 
 
 class _Server(uvicorn.Server):

@@ -256,23 +256,32 @@ def sheet(facts, lot, lot_chart, proof, proof_chart, weighings):
                 ),
             ),
             pauses=(RunPaused(reason="refill", after_container=80),),
+            course=("Hopper level after jar 80: 12 cm.",),
             held=(
                 HeldLine(
-                    first=61,
-                    last=70,
+                    numbers="61 to 70",
+                    containers=10,
+                    trays="6 and 7",
                     reason="Low weight at jar 66",
                     outcomes=(
                         OutcomeLine(
                             at=later,
                             person="CD",
-                            first=61,
-                            last=70,
+                            numbers="61 to 70",
+                            containers=10,
                             outcome="scrapped",
                             reason="lids torn",
                         ),
                     ),
                 ),
-                HeldLine(first=100, last=100, reason="Jar cracked"),
+                HeldLine(
+                    numbers="100",
+                    containers=1,
+                    trays="9",
+                    reason="Jar cracked",
+                    still="100",
+                    still_containers=1,
+                ),
             ),
             checks=(
                 ScaleCheckLine(
@@ -402,7 +411,9 @@ def card(facts):
             "nozzle_gap_mm": Decimal(5),
             "weigh_words": "First five jars, then the last of each tray.",
             "cautions": ("Hot product, 72 \u00b0C: gloves and sleeve. Lid on.",),
-            "checks": (CheckLine(number=14, words="Dose creeps: what does the pointer read?"),),
+            "checks": (
+                CheckLine(numbers=(14,), words="Dose creeps: what does the pointer read?"),
+            ),
         }
         return JobCardSheet(**given | changes)
 

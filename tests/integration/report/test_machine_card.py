@@ -12,7 +12,7 @@ from workshop import Workshop
 
 from fillwright.errors import BadInput
 from fillwright.jobs.catalogue import keep_thing
-from fillwright.jobs.machine_card import machine_card
+from fillwright.jobs.machines.card import machine_card
 from fillwright.records.sheets import Paper
 from fillwright.report import pdf
 
@@ -35,14 +35,14 @@ def text_of(data):
 def test_the_card_says_what_worked(shop, paper):
     """Setting, aim and what was proved, with the job that it is from; the same bytes again."""
     sheet = machine_card(shop.desk, "East filler")
-    data = pdf.machine_card(sheet, paper=paper)
+    data = pdf.print_sheet(sheet, paper=paper)
     _, text = text_of(data)
 
     [line] = sheet.lines
     assert line.setting_marks == shop.state.trim.setting_marks
     for words in ("Machine card, East filler", "Hand cream", "0417", "±1 %", "a starting point"):
         assert words in text
-    assert pdf.machine_card(sheet, paper=paper) == data
+    assert pdf.print_sheet(sheet, paper=paper) == data
 
 
 def test_a_long_list_goes_over_pages(shop):
@@ -50,7 +50,7 @@ def test_a_long_list_goes_over_pages(shop):
     sheet = machine_card(shop.desk, "East filler")
     name = "Donaudampfschifffahrtsgesellschaftskapitänscreme"
     many = tuple(replace(sheet.lines[0], product=f"{name} {i}") for i in range(60))
-    pages, text = text_of(pdf.machine_card(replace(sheet, lines=many)))
+    pages, text = text_of(pdf.print_sheet(replace(sheet, lines=many)))
 
     assert len(pages) > 2
     assert text.replace("\u200b", "").replace(" ", "").count(name) == 60

@@ -7,12 +7,16 @@ batch that ``fillwright demo --headless`` plays. A version adds its own before i
 from __future__ import annotations
 
 import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
+from fillwright.jobs.files.tables import TABLES, table_of
 from fillwright.jobs.papers import batch_record
-from fillwright.jobs.tables import TABLES, table_of
+from fillwright.store.places import place
+from fillwright.store.schema import MIGRATIONS, bring_up_to_date
 from fillwright.store.tables import SCHEMA_VERSION
 from fillwright.store.verify import verify
 from fillwright.wiring import open_bench
@@ -47,7 +51,7 @@ def version(request):
 @pytest.fixture
 def store(version, tmp_path):
     """A copy of the store that the version wrote."""
-    return shutil.copy(STORES / f"{version}.sqlite3", tmp_path / "journal.sqlite3")
+    return Path(shutil.copy(STORES / f"{version}.sqlite3", tmp_path / "journal.sqlite3"))
 
 
 def test_an_earlier_store_opens_and_verifies(store, version, tmp_path):
@@ -60,6 +64,61 @@ def test_an_earlier_store_opens_and_verifies(store, version, tmp_path):
     beside = {path.name.removeprefix("journal.sqlite3") for path in tmp_path.iterdir()}
     copies = beside - {"", "-wal", "-shm"}
     assert bool(copies) == (EXPECTED[version]["schema"] != SCHEMA_VERSION)
+
+
+@pytest.fixture
+def next_version(tmp_path_factory):
+    """Number and folder of the steps of the version after this one, whose step may fail."""
+
+    def made(more="pass"):
+        number = f"{int(SCHEMA_VERSION) + 1:04d}"
+        folder = tmp_path_factory.mktemp("next") / "migrations"
+        shutil.copytree(MIGRATIONS, folder)
+        step = f'''"""A step of the next version, for the test."""
+from alembic import op
+revision = "{number}"
+down_revision = "{SCHEMA_VERSION}"
+def upgrade():
+    op.execute("CREATE TABLE later (one INTEGER)")
+    {more}
+'''
+        (folder / "versions" / f"v{number}_next.py").write_text(step, encoding="utf-8")
+        return {"migrations": folder, "version": number}
+
+    return made
+
+
+def rows_of(path):
+    """Return all entries and the head of a store, as they lie in it."""
+    with closing(sqlite3.connect(path)) as connection:
+        entries = connection.execute("SELECT * FROM entries ORDER BY seq").fetchall()
+        return entries, connection.execute("SELECT * FROM head").fetchall()
+
+
+def test_an_earlier_store_is_migrated_after_a_backup(store, version, next_version):
+    """Brought to a version beyond: the copy is whole and as it was, and no entry is touched."""
+    before = rows_of(store)
+    more = next_version()
+
+    bring_up_to_date(place(store), **more)
+
+    [copy] = [
+        path for path in store.parent.iterdir() if f".before-{more['version']}-" in path.name
+    ]
+    report = verify(copy)
+    assert (report.ok, report.head_seq) == (True, EXPECTED[version]["entries"])
+    assert rows_of(copy) == before == rows_of(store)
+
+
+def test_a_migration_of_an_earlier_store_that_fails_leaves_it_whole(store, version, next_version):
+    """The backup was made first, and the store opens and verifies as if nobody had tried."""
+    with pytest.raises(RuntimeError, match="half way"):
+        bring_up_to_date(place(store), **next_version("raise RuntimeError('half way')"))
+
+    assert [path for path in store.parent.iterdir() if ".before-" in path.name]
+    open_bench(store).close()
+    report = verify(store)
+    assert (report.ok, report.head_seq) == (True, EXPECTED[version]["entries"])
 
 
 def test_an_earlier_store_says_what_it_said_then(store, version):
@@ -76,6 +135,8 @@ def test_an_earlier_store_says_what_it_said_then(store, version):
         assert state.released.outcome == expected["outcome"]
         assert batch_record(bench.desk, state).last_hash == state.last_hash
         for name in TABLES:
-            assert list(table_of(bench.desk, name).rows)
+            rows = list(table_of(bench.desk, name).rows)
+            # What nobody kept yet at that time is a table without rows.
+            assert rows or name not in ("weighings", "jobs", "checks", "service")
     finally:
         bench.close()

@@ -9,9 +9,9 @@ from typer.testing import CliRunner
 
 from fillwright.cli.app import app
 from fillwright.errors import BadInput
-from fillwright.jobs import fault
 from fillwright.jobs.catalogue import list_person
 from fillwright.jobs.desk import Press
+from fillwright.jobs.fault import stage as fault
 from fillwright.jobs.opening import open_job
 from fillwright.wiring import maker, open_bench
 

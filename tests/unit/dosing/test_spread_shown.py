@@ -26,11 +26,15 @@ def test_a_fine_step_gives_a_figure_less_the_rounding():
     "row", [[0.5] * 10, [0.5, 0.501, 0.5, 0.5, 0.5], [0.5, 0.501, 0.5, 0.501]]
 )
 def test_a_coarse_step_gives_a_bound_only(row):
-    """Above 1.5 sd, or in two neighbouring cells, no figure is given."""
-    sd, upper = spread_behind(row, readability=0.001)
+    """Above 1.5 sd, or in two neighbouring cells, no figure: a bound about that of chi-square."""
+    step = 0.001
+    sd, upper = spread_behind(row, readability=step)
 
+    times = math.sqrt((len(row) - 1) / stats.chi2.ppf(0.05, len(row) - 1))
+    raw = np.std(row, ddof=1)
     assert sd is None
-    assert 0 < upper < 0.0015
+    assert times * math.sqrt(max(raw**2 - step**2 / 12, 0)) < upper
+    assert upper < (times * raw or step / 2)
 
 
 def test_equal_readings_of_an_unknown_step_show_nothing():

@@ -6,10 +6,12 @@ import math
 
 from workshop import Workshop, job
 
-from fillwright.jobs import setup
 from fillwright.jobs.opening import open_job
-from fillwright.jobs.setupsteps import AIR_OUT
-from fillwright.jobs.weigh import undo
+from fillwright.jobs.run.weigh import undo
+from fillwright.jobs.setup import stage as setup
+from fillwright.jobs.setup.steps import AIR_OUT
+from fillwright.jobs.trim import air_out as airout
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.entries import PrimingJudged
 from fillwright.records.sitefold import fold_site
 
@@ -139,3 +141,25 @@ def test_once_the_trim_began_the_step_is_past():
     shop.off("-4", purpose="shot")
 
     assert AIR_OUT not in [step.key for step in setup.steps_of(shop.desk, shop.state)]
+
+
+def test_what_the_flush_said_of_the_air_is_handed_to_the_trim():
+    """The trim starts from the chance that the flush left, not from one trim in twenty."""
+    shop = purge(to_air(Workshop()))
+    left = 1 - shop.state.priming.p_primed
+    told = next(
+        fact.words
+        for fact in trim.look(shop.desk, shop.state).why.facts
+        if fact.name == "Air still leaving at the start"
+    )
+
+    assert airout.air_chance(shop.desk, shop.state) == left
+    assert told == f"probability {left:.2f}"
+
+
+def test_a_flush_not_shown_to_be_out_is_handed_over_too():
+    """Gone on as it is after four shots: the chance of air is what they leave, short of sure."""
+    shop = purge(to_air(Workshop()), 4)
+
+    assert 0.1 < airout.air_chance(shop.desk, shop.state) <= 0.95
+    assert airout.air_chance((none := to_air(Workshop())).desk, none.state) is None

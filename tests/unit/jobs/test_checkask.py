@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from fillwright.jobs.checkask import check_ask
+from fillwright.jobs.run.check_ask import check_ask
 from fillwright.records.entries import CheckTaken, ScaleLineKept
 
 NOW = datetime.fromisoformat("2031-03-05T12:00:00+00:00")

@@ -7,7 +7,8 @@ from decimal import Decimal
 import pytest
 from workshop import Workshop, job
 
-from fillwright.jobs import prove, setup
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.setup import stage as setup
 
 
 def scale(readability, repeats, **changes):

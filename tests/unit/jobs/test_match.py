@@ -9,8 +9,8 @@ import pytest
 from workshop import CYLINDER, MACHINE, NOZZLE, SMALL, Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import match
 from fillwright.jobs.act import CAUTIONS, Expects
+from fillwright.jobs.match import stage as match
 from fillwright.records.entities import Cylinder, Nozzle, RunsLike
 
 

@@ -9,10 +9,15 @@ import pytest
 from workshop import Workshop, job, site
 
 from fillwright.errors import BadInput
-from fillwright.jobs import charts, fault, match, papers, run, trim
+from fillwright.jobs import charts, papers
 from fillwright.jobs.act import CAUTIONS
 from fillwright.jobs.charts import decimals_of
-from fillwright.jobs.weigh import strike_out
+from fillwright.jobs.fault import stage as fault
+from fillwright.jobs.match import stage as match
+from fillwright.jobs.run import changes
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import strike_out
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.entries import WeighingTaken
 
 
@@ -60,7 +65,7 @@ class TestBatchRecord:
         busy.scrap(span.first, span.first)
         held = papers.batch_record(busy.desk, busy.state).held
 
-        assert [(o.first, o.outcome) for o in held[0].outcomes] == [(21, "scrapped")]
+        assert [(o.numbers, o.outcome) for o in held[0].outcomes] == [("21", "scrapped")]
         assert held[-1].outcomes == ()
 
     def test_a_released_job_has_all_its_parts(self):
@@ -77,7 +82,9 @@ class TestBatchRecord:
             ("Far short, below T2", "232.0"),
         ]
         assert sheet.lot_chart is not None
-        assert sheet.notes == ()
+        assert sheet.notes == (
+            "Air out after 12 weighed shots: No sign of air in the last 9 doses.",
+        )
 
     def test_what_was_not_done_is_a_note(self):
         """A run without proof, an early end, a trim taken as it was: the record says so."""
@@ -92,6 +99,7 @@ class TestBatchRecord:
         notes = papers.batch_record(shop.desk, shop.state).notes
 
         assert notes == (
+            "Air out after 12 weighed shots: No sign of air in the last 9 doses.",
             "The run started without a proof: a sample batch.",
             "The run ended at 2: out of product.",
             "Trim taken as it was: near enough.",
@@ -153,7 +161,7 @@ def test_the_job_card_says_the_next_order():
     assert (card.low_g, card.high_g) == (Decimal("249.5"), Decimal("254.5"))
     assert card.setting_marks == shop.state.setting_marks
     assert card.cautions == ("58 °C. Gloves and sleeve. Lid on.",)
-    assert [c.number for c in card.checks] == [1, 2, 3]
+    assert [c.numbers for c in card.checks] == [(1, 2, 3), (14, 15), (21, 39)]
 
 
 class TestCharts:
@@ -181,6 +189,18 @@ class TestCharts:
 
         assert (open_.within_low_g, open_.planned, len(open_.shots)) == (None, 11, 1)
         assert done.within_low_g < 252 < done.within_high_g
+
+    def test_a_later_drum_does_not_move_the_claim_under_the_proving_shots(self):
+        """They were shot at 252 g; the denser drum asks for more of what comes after it."""
+        shop = Workshop(job(nominal=Decimal(249), unit="mL")).to_run()
+        before = charts.proof_chart(shop.state)
+        changes.take_drum(
+            shop.desk, shop.number, "D-2", shop.press,
+            density_g_per_ml=Decimal("1.03"),
+        )  # fmt: skip
+
+        assert shop.state.known.aim_g > 252
+        assert charts.proof_chart(shop.state) == before
 
     def test_the_lot_chart_is_in_the_label_s_unit(self):
         """Contents against label, T1 and T2; nothing while nothing is weighed."""

@@ -9,9 +9,10 @@ import pytest
 from workshop import SCATTER, Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import prove, trim
 from fillwright.jobs.act import CAUTIONS
 from fillwright.jobs.opening import change_facts
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.proofwords import PROOF_WORDS
 from fillwright.records.spans import Span
 

@@ -10,8 +10,9 @@ import pytest
 from workshop import SCATTER, Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import prove, trim
-from fillwright.jobs.provewhy import plot_of
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.prove.why import plot_of
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.entries import (
     ProofJudged,
     ProofJudgedFirst,

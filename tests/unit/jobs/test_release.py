@@ -8,11 +8,12 @@ import pytest
 from workshop import AB, CD, Workshop, job, site
 
 from fillwright.errors import BadInput, Conflict
-from fillwright.jobs import release, run
 from fillwright.jobs.act import Expects
 from fillwright.jobs.desk import Press
 from fillwright.jobs.opening import change_facts
-from fillwright.jobs.weigh import strike_out
+from fillwright.jobs.release import stage as release
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import strike_out
 from fillwright.records.entities import Person, SuppliedShortageFacts
 from fillwright.records.entries import ContainersHeld, LotJudged, Released, SampleDrawn
 from fillwright.records.spans import Span
@@ -312,27 +313,28 @@ class TestOtherRules:
     def test_small_lots_of_the_uk_are_weighed_whole(self):
         """Under 100 every one is weighed: a census."""
         shop = Workshop(job(rules="UK-2006/659", plan=None, lot_size=40)).to_finished()
-        assert look(shop).act.order == "Draw 40 jars by chance for the lot test."
+        assert look(shop).act.order == "Weigh every jar for the lot test."
         shop.draw()
         shop.weigh_sample()
         lot = shop.state.lot
 
         assert (lot.plan, lot.n, lot.verdict) == ("census", 40, "accepted")
 
-    def test_a_small_lot_of_the_eu_has_no_plan(self):
-        """Below 100 the directive has no plan: said so, and closed with a reason only."""
+    def test_a_small_lot_of_the_eu_is_judged_by_our_own_rule(self):
+        """Below 100 the directive gives no number: every one is weighed, none may be short."""
         shop = Workshop(job(lot_size=40)).to_finished()
-        act = look(shop).act
+        assert look(shop).act.order == "Weigh every jar for the lot test."
+        assert "our own rule" in look(shop).small_lot
+        shop.draw()
+        shop.weigh_sample()
+        lot = shop.state.lot
 
-        assert (act.order, act.what, act.state) == (
-            "No sampling plan for this lot.",
-            "facts",
-            "warn",
-        )
-        with pytest.raises(BadInput, match=r"100") as caught:
-            shop.draw()
-        assert caught.value.code == "not-available"
-        refused(shop, r"100")
+        assert (lot.plan, lot.n, lot.verdict) == ("every one", 40, "accepted")
+        assert lot.is_compliant
+        assert lot.acceptance_number == 0
+        assert "our own rule" in lot.notes[0]
+        assert lot.because.startswith("By our own rule.")
+        assert not any("typed" in words for words in (*lot.notes, *lot.sources))
 
     def test_without_a_table_it_is_not_evaluated(self):
         """A volume label in the US has no MAV on record: judged on the mean only, not released."""
@@ -512,3 +514,51 @@ def test_the_judgement_is_one_entry_with_the_last_weight():
 
     assert kinds[-1] is LotJudged
     assert shop.entries()[-1].at == shop.entries()[-2].at
+
+
+class TestTwoMarkets:
+    """One label sold under two rule sets: both judge the same jars, the stricter decides."""
+
+    def test_both_markets_judge_the_same_sample(self):
+        """The larger sample is drawn; each market uses as many of the first as it asks for."""
+        shop = Workshop(job(rules="UK-2006/659", plan=None, second_rules="US-HB133-A"))
+        shop.to_judged()
+        state = shop.state
+
+        # Lots of 100 to 500 in the UK: 50; lots of 12 to 250 in the US: 12 (from memory).
+        assert len(drawn(shop)[0]) == 50
+        assert (state.lot.rules, state.lot.n) == ("UK-2006/659", 50)
+        assert (state.other_lot.rules, state.other_lot.n) == ("US-HB133-A", 12)
+        assert (state.lot.verdict, state.other_lot.verdict) == ("accepted", "accepted")
+        assert look(shop).other is state.other_lot
+        assert shop.refolded().other_lot == state.other_lot
+
+    def test_the_market_that_turns_the_lot_down_decides(self):
+        """One jar 13 g short in the first twelve fails the US and passes the UK: no release."""
+        shop = Workshop(job(rules="UK-2006/659", plan=None, second_rules="US-HB133-A"))
+        shop.to_finished().draw()
+        first = drawn(shop)[0][0]
+        shop.weigh("237.2", purpose="sample", container=first)
+        shop.weigh_sample()
+        state = shop.state
+
+        assert (state.lot.rules, state.lot.verdict) == ("US-HB133-A", "rejected")
+        assert (state.other_lot.rules, state.other_lot.verdict) == ("UK-2006/659", "accepted")
+        assert look(shop).act.order == "Do not release."
+        refused(shop, "Do not release|US-HB133-A|Rejected|short")
+
+    def test_a_second_sample_of_one_market_is_drawn_on(self):
+        """The EU wants 60 in all, the UK has drawn 50: ten more are drawn."""
+        shop = Workshop(job(second_rules="UK-2006/659")).to_finished()
+        shop.draw()
+        low = list(drawn(shop)[0][:2])
+        for number in low:
+            shop.weigh("240.0", purpose="sample", container=number)
+        shop.weigh_sample()
+
+        assert shop.state.lot.verdict == "second-sample"
+        shop.draw()
+
+        assert [len(numbers) for numbers in drawn(shop)] == [50, 10]
+        shop.weigh_sample()
+        assert (shop.state.lot.n, shop.state.lot.first_sample_n) == (60, 30)

@@ -8,9 +8,10 @@ import pytest
 from workshop import SCATTER, Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import prove, run
 from fillwright.jobs.act import CAUTIONS
-from fillwright.jobs.runturn import advised_turn, due_container
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.turn import advised_turn, due_container
 from fillwright.records.entries import AdjustmentMade, ContainersHeld, SignalRaised
 from fillwright.records.spans import Span
 
@@ -561,7 +562,7 @@ class TestWords:
         row(shop, "0.1", "0.2", "-5")
 
         assert look(shop).held_words == (
-            "Jars 21 to 30 are held, tray 3. Weigh them before release."
+            "Jars 21 to 30 are held, tray 3. Settle them before release."
         )
         assert look(shop).held_count == 10
 

@@ -10,9 +10,10 @@ import pytest
 from workshop import SCATTER, Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import run, runacts
-from fillwright.jobs.runwatch import WAYS, chosen, way_of
-from fillwright.jobs.runwhy import why_of_run
+from fillwright.jobs.run import acts as runacts
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.watch import WAYS, chosen, way_of
+from fillwright.jobs.run.why import why_of_run
 from fillwright.records.entries import ContainersHeld, WatchChosen
 from fillwright.records.runbook import RunBook
 from fillwright.records.spans import Span

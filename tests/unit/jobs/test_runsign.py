@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from workshop import SCATTER, Workshop, job
 
-from fillwright.jobs import run, runacts
-from fillwright.jobs.runsign import sign_of
+from fillwright.jobs.run import acts as runacts
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.sign import sign_of
 from fillwright.records.entries import SignatureSeen
 
 
@@ -84,6 +85,34 @@ class TestSign:
             shop.off(round(scatter[place] + 0.15 * (level - 20), 1))
 
         assert sign_of(shop.state).words.endswith("a dose that follows the hopper level.")
+
+    @pytest.mark.parametrize("seed", range(3))
+    def test_a_creep_and_a_hopper_that_is_filled_up_are_named_together(self, seed):
+        """The level is read at every third weight; a refill in between is no slow rise."""
+        shop = Workshop(job(lot_size=2000, weigh_every=5, band_pct=Decimal(3))).to_run()
+        scatter = np.random.default_rng(seed).normal(0, 0.4, 60)
+        for place in range(60):
+            level = 20 - 12 * (place % 30) / 30
+            if place % 3 == 0:
+                runacts.read_hopper(shop.desk, shop.number, round_(level), shop.press)
+            creep = 0.06 * max(place - 20, 0)
+            shop.off(round(scatter[place] + 0.12 * (level - 20) - creep, 1))
+
+        words = sign_of(shop.state).words
+        assert words == "The run shows a creep and a dose that follows the hopper level."
+
+    @pytest.mark.parametrize("seed", range(3))
+    def test_a_step_with_growing_scatter_is_not_forced_into_one(self, seed):
+        """Both from the same container on: both are named, and what either may come from."""
+        shop = Workshop(job(lot_size=2000, weigh_every=5, band_pct=Decimal(3))).to_run()
+        scatter = np.random.default_rng(seed).normal(0, 0.4, 60)
+        for place in range(60):
+            late = place >= 30
+            shop.off(round(scatter[place] * (3.5 if late else 1.0) + 1.8 * late, 1))
+
+        sign = sign_of(shop.state)
+        assert sign.words == "The run shows a step and growing scatter."
+        assert " Or: " in sign.rest
 
     def test_growing_scatter_is_a_jumping_dose(self):
         """Scatter that grows leads Fault to the dose that jumps about."""

@@ -9,7 +9,7 @@ import pytest
 from workshop import MACHINE, Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs.settings import (
+from fillwright.jobs.setup.settings import (
     advise,
     groups_of,
     marks_down,

@@ -8,8 +8,9 @@ import pytest
 from workshop import Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import setup
 from fillwright.jobs.act import CAUTIONS, Expects
+from fillwright.jobs.setup import stage as setup
+from fillwright.jobs.setup.steps import key_now, keys_of
 from fillwright.records.entries import CheckTaken, SettingMoved
 
 ORDER = [
@@ -48,6 +49,14 @@ class TestOrder:
         """Wet end first, the product last; the scale is checked before anything is filled."""
         assert list(steps(mean_tare())) == ORDER
         assert list(steps(Workshop().to_setup())) == [k for k in ORDER if k != "empties"]
+
+    @pytest.mark.parametrize("shop", [mean_tare(), Workshop().to_setup(), Workshop().to_proved()])
+    def test_the_keys_are_those_of_the_steps(self, shop):
+        """What asks only for the step in hand is told the same as the page."""
+        now = setup.look(shop.desk, shop.state).now
+
+        assert keys_of(shop.state) == tuple(steps(shop))
+        assert key_now(shop.state) == (None if now is None else now.key)
 
     def test_each_step_done_brings_the_next(self):
         """The act is always the first step that is neither done nor impossible."""
@@ -227,9 +236,10 @@ class TestEmpties:
         for weight in ["37", "43"] * 5:
             shop.weigh(weight)
 
-        words = setup.look(shop.desk, shop.state).tare_words
+        words = setup.look(shop.desk, shop.state).tare_warning
 
-        assert "Empties differ by more than 2.3 g: weigh each with its own tare." in words
+        assert words.startswith("Empties differ by 3.2 g (1 s), more than a quarter of the ")
+        assert "weigh each empty instead" in words
 
     def test_a_purge_shot_is_kept_and_never_used(self):
         """It is on record, set aside as what it is."""

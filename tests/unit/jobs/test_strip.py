@@ -8,8 +8,8 @@ import pytest
 from workshop import Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import strip
 from fillwright.jobs.act import CAUTIONS
+from fillwright.jobs.strip import stage as strip
 from fillwright.jobs.traveller import next_act
 from fillwright.records.spans import Span
 
@@ -89,7 +89,9 @@ def test_a_missing_piece_before_the_release_blocks_it():
     shop.sign()
     stripped(shop, missing_piece="hopper joint")
 
-    assert next_act(shop.desk, shop.state).order.startswith("Weigh held jar 1")
+    act = next_act(shop.desk, shop.state)
+    assert act.order == "Hold every jar of lot L-0417."
+    assert "A weight does not show a missing piece: scrap them" in act.why
     with pytest.raises(BadInput, match=r"a weight does not show that"):
         shop.off("0", purpose="held")
 

@@ -8,8 +8,8 @@ from decimal import Decimal
 import pytest
 from workshop import Workshop, job
 
-from fillwright.jobs import run
 from fillwright.jobs.opening import change_facts
+from fillwright.jobs.run import stage as run
 from fillwright.jobs.traveller import (
     STAGE_WORDS,
     act_of,
@@ -45,9 +45,9 @@ def test_each_stage_has_its_act(reach, stage, what, purpose):
     """Where the job stands, what it asks, and what a weight sent now would be."""
     shop = shop_at(reach)
 
-    assert stage_now(shop.desk, shop.state).value == stage
+    assert stage_now(shop.state).value == stage
     assert next_act(shop.desk, shop.state).what == what
-    assert purpose_now(shop.desk, shop.state) == purpose
+    assert purpose_now(shop.state) == purpose
 
 
 @pytest.mark.parametrize("reach", [w[0] for w in WAY])
@@ -83,7 +83,7 @@ def test_results_stand_in_their_rows():
 
     assert rows[Stage.MATCH] == "Suits East filler"
     assert rows[Stage.SET_UP] == "9 of 9 steps"
-    assert rows[Stage.TRIM].startswith("252.0 g at 46.")
+    assert rows[Stage.TRIM].startswith("252.0 g at 45.")
     assert rows[Stage.PROVE] == "Holds ±1 %"
     assert rows[Stage.RUN] == "120 of 120 jars filled"
     assert rows[Stage.RELEASE] == "Released 120."
@@ -114,11 +114,11 @@ def test_held_ones_come_before_release():
     """After the run the held ones are next, and a weight sent now is one of them."""
     shop = Workshop().to_run()
     shop.weigh(100, set_aside="spilled")
-    assert purpose_now(shop.desk, shop.state) == "dose"
+    assert purpose_now(shop.state) == "dose"
     shop.fill_up()
     run.finish(shop.desk, shop.number, 120, shop.press)
 
-    assert purpose_now(shop.desk, shop.state) == "held"
+    assert purpose_now(shop.state) == "held"
     assert next_act(shop.desk, shop.state).order == "Weigh held jar 12, tray 2."
 
 
@@ -126,4 +126,4 @@ def test_empties_are_wanted_in_their_step():
     """In Set up a weight is wanted only where the empties are weighed."""
     shop = Workshop(job(tare_way="mean")).to_trim()
 
-    assert purpose_now(shop.desk, shop.state) == "tare"
+    assert purpose_now(shop.state) == "tare"

@@ -8,9 +8,9 @@ import pytest
 from workshop import Workshop, job
 
 from fillwright.errors import BadInput
-from fillwright.jobs import trim
 from fillwright.jobs.act import CAUTIONS
-from fillwright.jobs.trimacts import MOST_SHOTS
+from fillwright.jobs.trim import stage as trim
+from fillwright.jobs.trim.unsettled import BEGUN_ANEW, MOST_SHOTS
 from fillwright.records.entries import FactsChanged, SettingMoved, TrimJudged
 
 
@@ -27,6 +27,24 @@ def shot(shop, deviation, **given):
 def turn(shop, marks):
     """Turn the wheel and lock it."""
     return trim.moved(shop.desk, shop.number, Decimal(marks), shop.press, is_locked=True)
+
+
+def from_above(shop, marks):
+    """Come down to a setting to learn the play."""
+    return trim.moved_from_above(shop.desk, shop.number, Decimal(marks), shop.press)
+
+
+def scattered(shop, middle):
+    """Weigh as many shots as a trim may have, 1.5 g above and below a middle; turn nothing."""
+    for place in range(MOST_SHOTS):
+        shot(shop, Decimal(middle) + (Decimal("1.5") if place % 2 else Decimal("-1.5")))
+
+
+def unsettled():
+    """Return a shop whose trim has had all its shots, and nobody turned the wheel as ordered."""
+    shop = Workshop().to_trim()
+    scattered(shop, "-1.4")
+    return shop
 
 
 class TestOrder:
@@ -73,6 +91,71 @@ class TestOrder:
         assert seen.via_marks == seen.set_marks - Decimal("1.0")
         assert any("first, then come up to" in step for step in seen.act.steps)
 
+    def test_the_way_down_may_stop_where_it_turns_round_to_learn_the_play(self):
+        """The stop is offered once; its shot is weighed, then the wheel comes on from below."""
+        shop = Workshop().to_trim()
+        shot(shop, 9)
+        seen = look(shop)
+        offered = next(o for o in seen.act.options if o.what == "from-above")
+        assert offered.label == f"Learn the play at {seen.via_marks.normalize()}"
+        assert f"come down to {seen.via_marks.normalize()}, lock" in seen.play_words
+
+        act = from_above(shop, offered.value)
+        assert (act.what, act.why) == (
+            "weigh",
+            "Come to from above: this shot shows the play of the wheel.",
+        )
+        shot(shop, 1)
+        after = look(shop)
+        assert shop.state.trim is None
+        assert after.face == "turn"
+        assert "from-above" not in [o.what for o in after.act.options]
+        learnt = next(f.words for f in after.why.facts if f.name == "Play of the wheel")
+        assert learnt != next(f.words for f in seen.why.facts if f.name == "Play of the wheel")
+
+    def test_the_play_is_learnt_from_a_pair_at_one_setting(self):
+        """Shots below and above the same mark, 1.5 g apart at 2.5 g a mark: some 0.6 marks."""
+        shop = Workshop().to_trim()
+        start = shop.state.setting_marks
+        shot(shop, "-12.0")
+        offered = next(o for o in look(shop).act.options if o.what == "from-above")
+        assert Decimal(offered.value) == start
+        assert "go past it, come back down to" in look(shop).play_words
+        from_above(shop, offered.value)
+        shot(shop, "-10.5")
+        seen = look(shop)
+        assert seen.act.why == "The way up takes up the play of the wheel."
+        turn(shop, seen.act.value)
+        shot(shop, 0)
+        shot(shop, 0)
+
+        ended = shop.state.trim
+        assert ended.verdict == "trimmed"
+        assert 0.3 < ended.lost_motion_marks < 2.0
+
+    def test_from_above_where_it_is_not_asked_for_is_refused(self):
+        """Only where the page offers it, so that the overfill promise holds."""
+        shop = Workshop().to_trim()
+        with pytest.raises(BadInput, match=r"not asked for now"):
+            from_above(shop, 20)
+        shot(shop, 9)
+        with pytest.raises(BadInput, match=r"The shot from above is taken at"):
+            from_above(shop, look(shop).set_marks)
+
+    def test_a_setting_from_above_never_ends_the_trim(self):
+        """Even on the aim: the play is not taken up, so the wheel goes down and comes up."""
+        shop = Workshop().to_trim()
+        shot(shop, 9)
+        via = look(shop).via_marks
+        from_above(shop, via)
+        shot(shop, 0)
+        shot(shop, 0)
+        seen = look(shop)
+
+        assert shop.state.trim is None
+        assert seen.act.what == "moved"
+        assert seen.via_marks is None or seen.via_marks < via
+
     def test_after_a_turn_one_is_weighed(self):
         """The wheel that was just turned is not turned again before a shot."""
         shop = Workshop().to_trim()
@@ -105,24 +188,78 @@ class TestOrder:
         assert look(shop).rows[-1].note == "missed the jar"
 
     def test_fifteen_shots_are_enough(self):
-        """With no settled dose after fifteen shots the order is to look for the cause."""
-        shop = Workshop().to_trim()
+        """Then the cause is looked for, and the wheel comes up from below to begin anew."""
+        shop = unsettled()
+        seen = look(shop)
+
+        assert seen.act.order == "The trim does not settle. Look for the cause."
+        assert "15 shots and no settled dose" in seen.act.why
+        assert (seen.act.state, seen.act.what, seen.face) == ("warn", "moved", "turn")
+        assert seen.via_marks < seen.set_marks == Decimal(seen.act.value)
+        assert "first, then come up to" in seen.act.steps[2]
+        assert (seen.play_words, [o.what for o in seen.act.options]) == (
+            "",
+            ["undo", "take-as-is"],
+        )
+
+    def test_the_turn_begins_it_anew(self):
+        """The shots before it stay on record and are not used; it must be surer than before."""
+        shop = unsettled()
+        weighed = len(shop.state.weighings)
+        act = turn(shop, look(shop).act.value)
+
+        assert (act.what, act.why) == ("weigh", "The first shot says how far there is to go.")
+        assert (shop.state.shots, len(shop.state.weighings)) == ([], weighed)
+        assert shop.state.reopened["trim"] == BEGUN_ANEW
+        moved = shop.entries()[-1].payload
+        assert moved.via_marks < moved.to_marks
+        wanted = next(f.words for f in look(shop).why.facts if f.name == "Wanted")
+        assert wanted.endswith("probability 0.97")
+
+    def test_where_the_mean_may_be_right_the_proving_run_decides(self):
+        """Fifteen more whose middle is likely close enough: taken as it is by the main button."""
+        shop = unsettled()
+        turn(shop, look(shop).act.value)
+        scattered(shop, "-0.4")
+        act = look(shop).act
+        trim.take_as_is(shop.desk, shop.number, act.value, shop.press)
+
+        assert act.order == "Take it as it is. The proving run decides."
+        assert (shop.state.trim.verdict, shop.state.trim.because) == ("taken-as-is", BEGUN_ANEW)
+        assert look(shop).act.main == "Go on with Prove"
+
+    def test_where_the_mean_is_off_the_fault_is_looked_for(self):
+        """Fifteen more whose middle is off: the fault first; other ways to end are offered."""
+        shop = unsettled()
+        turn(shop, look(shop).act.value)
+        scattered(shop, "-2.0")
+        act = look(shop).act
+
+        assert (act.what, act.main) == ("fault", "Look for the fault")
+        assert [o.what for o in act.options] == ["undo", "take-as-is", "again"]
+
+    def test_a_small_dose_in_a_big_cylinder_is_said(self):
+        """Where the wheel is too coarse it says so after the first shot, and is turned still."""
+        shop = Workshop(
+            job(machine={"wheel_sd_pct_of_cylinder": Decimal(2)}, claim_pct=Decimal("0.5"))
+        ).to_trim()
+        shot(shop, -15)
+        act = look(shop).act
+
+        assert (act.state_words, act.what) == ("Does not settle", "moved")
+        assert "The wheel is too coarse for this" in act.why
+
+    def test_a_wheel_too_coarse_ends_without_a_second_round(self):
+        """To begin anew would not make the wheel finer."""
+        shop = Workshop(
+            job(machine={"wheel_sd_pct_of_cylinder": Decimal(2)}, claim_pct=Decimal("0.5"))
+        ).to_trim()
         for place in range(MOST_SHOTS):
             shot(shop, 9 if place % 2 else -9)
 
         act = look(shop).act
-        assert act.order == "The trim does not settle. Look for the cause."
-        assert "15 shots and no settled dose" in act.why
-        assert (act.state, act.what) == ("warn", "weigh")
-
-    def test_a_small_dose_in_a_big_cylinder_is_said(self):
-        """Where the wheel is too coarse for the promise, it says so after the first shot."""
-        shop = Workshop(
-            job(machine={"wheel_sd_pct_of_cylinder": Decimal(2)}, claim_pct=Decimal("0.5"))
-        ).to_trim()
-        shot(shop, -1)
-
-        assert look(shop).act.state_words == "Does not settle"
+        assert act.what in ("take-as-is", "fault")
+        assert "too coarse" in act.why
 
 
 class TestTags:

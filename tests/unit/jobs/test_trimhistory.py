@@ -6,11 +6,11 @@ from dataclasses import replace
 
 from workshop import Workshop, job
 
-from fillwright.jobs import trim
 from fillwright.jobs.desk import Press
 from fillwright.jobs.opening import open_job
-from fillwright.jobs.settings import start_marks
-from fillwright.jobs.trimhistory import history
+from fillwright.jobs.setup.settings import start_marks
+from fillwright.jobs.trim import stage as trim
+from fillwright.jobs.trim.history import history
 
 
 def _trimmed():

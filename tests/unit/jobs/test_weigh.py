@@ -8,9 +8,10 @@ import pytest
 from workshop import Workshop, job
 
 from fillwright.errors import BadInput, Conflict
-from fillwright.jobs import release, run
 from fillwright.jobs.desk import Press
-from fillwright.jobs.weigh import strike_out, undo
+from fillwright.jobs.release import stage as release
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import strike_out, undo
 from fillwright.records.entries import ContainersHeld, TareSet
 from fillwright.records.spans import Span
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from importlib.resources import files
 
 import pytest
 
 from fillwright.errors import KnowledgeError
 from fillwright.knowledge.faults_lines import LineBook
-from fillwright.knowledge.faults_load import fault_book, parse_fault_book, with_own
+from fillwright.knowledge.faults_load import fault_book, faults_used, parse_fault_book, with_own
 
 TEXT = (files("fillwright.knowledge") / "data" / "service" / "faults.toml").read_text("utf-8")
 FILE = "own.toml"
@@ -108,6 +109,39 @@ def test_a_sound_file_of_the_user_is_used():
 
     assert told == ""
     assert book.causes["air_off"].weight == 7.5
+
+
+def test_a_file_of_the_site_is_read_where_there_is_one(tmp_path):
+    """None there is no fault; a sound one is used by its name."""
+    there = tmp_path / "faults.toml"
+    before = faults_used(there)
+    there.write_text(TEXT.replace("weight = 5.0", "weight = 7.5", 1), encoding="utf-8")
+    after = faults_used(there)
+
+    assert (before.book, before.file, before.problem) == (fault_book(), "", "")
+    assert (after.book.causes["air_off"].weight, after.file) == (7.5, "faults.toml")
+    assert faults_used(None).book is fault_book()
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (TEXT.replace('direction = "up"', 'direction = "north"').encode(), r"line \d+: sign\."),
+        (b"\xff\xfe broken", "faults.toml"),
+        (b"x" * 2_000_001, "take parts out"),
+    ],
+)
+def test_a_file_of_the_site_that_does_not_fit_changes_nothing(tmp_path, data, words):
+    """It is named with what is wrong, and the program's own data are used."""
+    there = tmp_path / "faults.toml"
+    there.write_bytes(data)
+
+    used = faults_used(there)
+
+    assert used.book is fault_book()
+    assert used.file == ""
+    assert re.search(words, used.problem)
+    assert used.problem.endswith("The data of the program are used instead.")
 
 
 @pytest.mark.parametrize("text", ["[", "a = " + "[" * 4000, "x" * 2_000_001])

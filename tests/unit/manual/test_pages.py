@@ -36,7 +36,7 @@ def test_there_are_four_shelves_and_every_page_can_be_drawn():
     found = shelves()
 
     assert [shelf.title for shelf in found] == ["Tutorial", "How to", "Explanation", "Reference"]
-    for name, _ in (one for shelf in found for one in shelf.pages):
+    for name, _ in (one for shelf in found for one in shelf.all_pages):
         page = find_page(name, lead=lead)
         assert page.title
         assert page.html.startswith("<h1")

@@ -59,6 +59,9 @@ OUTPUTS = {
     "nozzle-hold": "critical_bore_m pinned_bore_m capillary_length_m",
     "drop": "mass_kg volume_m3",
     "liquid": "density_kg_m3 viscosity_pa_s vapour_pressure_pa surface_tension_n_m",
+    "viscosity-fit": "viscosity_pa_s low_pa_s high_pa_s model t0_k extrapolated",
+    "flow-curve-fit": "model k_pa_sn n yield_pa fit_error",
+    "z-factor": "z_ul_per_mg",
     "air-flow": "q_m3_s_anr mass_flow_kg_s choked",
     "free-air": "l_anr_per_cycle l_anr_per_min",
     "blow-down": "time_s",
@@ -69,6 +72,8 @@ OUTPUTS = {
     "trapped-air": "withheld_m3",
     "multi-shot": "shots shot_m3 u_relative_total",
     "rate": "cycle_s units_per_min binds pause_s",
+    "match": "verdict cylinder shots share_of_cylinder valve nozzle seals hopper reasons nearest"
+    " matters_most not_judged expected cautions",
     "recharge-limit": "flow_max_m3_s fastest_full_recharge_s fill_fraction limiting worst_element",
     "discharge": "fill_s stalls steady_speed_m_s pressure_pa held_by reserve exit_velocity_m_s"
     " reynolds weber",
@@ -79,6 +84,13 @@ OUTPUTS = {
     "gland": "depth_mm squeeze stretch fill worst_case",
     "material": "rating verdict notes confirm_with_maker",
     "gasket": "matches closes_but_wrong_bore",
+    "kept-proof": "verdict mean_low_g mean_high_g most_sd_g mean_g sd_g overlooked_spread "
+    "overlooked_shift",
+    "tare": "verdict mean_g sd_g u_mean_g half_width_g scatter_limit_g mean_limit_g "
+    "empties_needed",
+    "lot-cost": "each sold on_top parts missing_prices missing_amounts",
+    "quote": "lot_sizes middle low high middle_each low_each high_each rests_on",
+    "scatter-worth": "saved",
     "seal-life": "shape scale mean shape_interval scale_interval reason",
     "age-replacement": "age cost_rate run_to_failure_rate",
     "failure-within": "probability",

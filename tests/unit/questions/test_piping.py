@@ -76,3 +76,39 @@ def test_what_cannot_be_answered_is_one_sentence(question, given, told):
     """The field, and what would do."""
     with pytest.raises(BadInput, match=told):
         ask(question, given)
+
+
+def test_a_viscosity_that_looks_like_another_unit_is_asked_about():
+    """10,000 "Pa·s" is most likely mPa·s: the figure is told, and the question comes first."""
+    pipe = {"flow_m3_s": 1e-4, "bore_m": 0.01, "length_m": 1.0, "density_kg_m3": 1400.0}
+    told = ask("pipe-loss", {**pipe, "model": "newtonian", "viscosity_pa_s": 1e4})
+    usual = ask("pipe-loss", {**pipe, "model": "newtonian", "viscosity_pa_s": 10.0})
+
+    assert told["because"].startswith("Did you mean 10 Pa·s (10000 mPa·s)? ")
+    assert "Did you mean" not in usual["because"]
+
+
+def test_a_fill_without_an_end_says_so():
+    """No figure where there is none, in the answer or in its sentence."""
+    air = {"c_m3_s_pa": 4e-8, "b": 0.3}
+    told = ask(
+        "discharge",
+        {
+            "product": {"model": "newtonian", "density_kg_m3": 1000.0, "viscosity_pa_s": 1e6},
+            "path": [{"bore_m": 0.01, "length_m": 0.1}],
+            "cylinder": {"bore_m": 0.05, "stroke_m": 0.1},
+            "drive": {
+                "air_bore_m": 0.05,
+                "rod_m": 0.02,
+                "gauge_pa": 6e5,
+                "supply": air,
+                "meter_out": {"c_m3_s_pa": 4e-9, "b": 0.3},
+            },
+        },
+    )
+
+    assert told["fill_s"] is None
+    assert told["because"] == (
+        "Did you mean 1000 Pa·s (1e+06 mPa·s)? The fill is not done within 60 min; product "
+        "holds it."
+    )

@@ -11,6 +11,7 @@ from fillwright.errors import BadInput
 from fillwright.records.case_file import (
     FORM,
     MOST_BYTES,
+    MOST_WITH_PHOTOS,
     CaseAnswer,
     CaseFile,
     Fact,
@@ -18,6 +19,7 @@ from fillwright.records.case_file import (
     case_to_bytes,
     in_words,
 )
+from fillwright.records.sent_photos import text_of_photo
 
 AT = datetime(2031, 3, 5, 8, 0, tzinfo=UTC)
 CASE = CaseFile(
@@ -31,6 +33,7 @@ CASE = CaseFile(
     doses_g=("250.1", "250.4"),
     answers=(CaseAnswer(at=AT, check="wheel_lock", present=("k_lock_loose",)),),
 )
+PHOTO = text_of_photo(b"\x89PNG\r\n\x1a\n" + bytes(20))
 PLAIN = json.loads(case_to_bytes(CASE))
 
 
@@ -49,7 +52,13 @@ def test_a_case_is_read_back_as_it_was_sent():
 @pytest.mark.parametrize(
     ("data", "told"),
     [
-        (b"x" * (MOST_BYTES + 1), "larger than 256 kB"),
+        (b"x" * (MOST_WITH_PHOTOS + 1), "larger than 16256 kB"),
+        (sent() + b" " * MOST_BYTES, "larger than 256 kB and its photos"),
+        (sent(photos=[{"sha256": "../x", "of": "", "data": ""}]), "photos.0.sha256"),
+        (sent(photos=[{"sha256": "0" * 64, "of": "", "data": "AAAA"}]), "photo"),
+        (sent(photos=[{"sha256": "0" * 64, "of": "<b>", "data": PHOTO}]), "not the one of its"),
+        (sent(photos=[{"sha256": "0" * 64, "of": ""}] * 7), "photos"),
+        (sent(names=[{"name": "a", "words": "b"}] * 201), "names"),
         (b"\xff\xfe\x00", "not text"),
         (b"[" * 100_000, "nested too deep"),
         (b"{", "not readable as JSON"),
@@ -60,6 +69,8 @@ def test_a_case_is_read_back_as_it_was_sent():
         (sent(extra="x"), "extra"),
         (sent(sign="../../etc/passwd"), "sign"),
         (sent(job="\u001b[2J"), "job"),
+        (sent(job="04\u202e71"), "job"),
+        (sent(opened_at="2031-03-05T08:00:00"), "opened_at"),
         (sent(case=0), "case"),
         (sent(doses_g=["1e999"]), "doses_g"),
         (sent(doses_g=["1"] * 501), "doses_g"),

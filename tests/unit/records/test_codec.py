@@ -5,12 +5,17 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
+import warnings
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 import pytest
 import rfc8785
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pydantic import TypeAdapter
 from workshop import Workshop, job, site
 
 from fillwright.errors import BrokenChain
@@ -37,6 +42,7 @@ from fillwright.records.entries import (
     SignalRaised,
     SiteSettingsChanged,
     TareSet,
+    WeighingFromFile,
     WeighingTaken,
 )
 
@@ -51,8 +57,22 @@ WEIGHED = WeighingTaken(
     container=12,
     state="on",
 )
+FROM_FILE = WeighingFromFile(
+    purpose="elsewhere",
+    value="250.10",
+    unit="g",
+    basis="net",
+    tare_g=Decimal(0),
+    net_g=Decimal("250.10"),
+    source="file",
+    weighed_at="2031-03-04T07:30:00.000000Z",
+    file_id='an "id"',
+    file_row=17,
+)
 PAYLOADS = (
     WEIGHED,
+    FROM_FILE,
+    replace(FROM_FILE, weighed_at="", container=3),
     replace(WEIGHED, value="1E+2", net_g=Decimal("1E+2"), set_aside="spilled, “twice”"),
     SiteSettingsChanged(settings=site(signatures=2)),
     PersonListed(listed=Person(initials="ÅÖ", name="Å. Öre")),
@@ -131,6 +151,46 @@ def test_a_decimal_is_stored_as_its_own_digits():
     )
 
 
+@settings(max_examples=200)
+@given(
+    texts=st.tuples(*[st.text(st.characters(exclude_categories=["Cs"]))] * 7),
+    amounts=st.tuples(*[st.decimals()] * 2),
+    setting=st.none() | st.decimals(allow_nan=False),
+    places=st.tuples(*[st.none() | st.integers(1, 2**53 - 1)] * 2),
+)
+def test_a_weighing_is_written_as_any_other_kind(texts, amounts, setting, places):
+    """The quick writer gives what the general one and an independent RFC 8785 library give."""
+    purpose, value, unit, basis, state, set_aside, source = texts
+    tare_g, net_g = amounts
+    container, filled_to = places
+    taken = WeighingTaken(
+        purpose=purpose,
+        value=value,
+        unit=unit,
+        basis=basis,
+        tare_g=tare_g,
+        net_g=net_g,
+        container=container,
+        filled_to=filled_to,
+        setting_marks=setting,
+        state=state,
+        set_aside=set_aside,
+        source=source,
+    )
+    with warnings.catch_warnings():
+        # Texts that no weighing holds are written all the same.
+        warnings.simplefilter("ignore")
+        plain = TypeAdapter(WeighingTaken).dump_python(taken, mode="json")
+
+    assert payload_to_json(taken) == rfc8785.dumps(plain).decode()
+
+
+def test_half_a_character_in_a_weighing_is_refused():
+    """It could not be hashed, and so is not written."""
+    with pytest.raises(ValueError, match="surrogates not allowed"):
+        payload_to_json(replace(WEIGHED, value="\ud800"))
+
+
 def test_canonical_json_of_the_standard():
     """The writer agrees with the example of RFC 8785, section 3.2.2 and 3.2.3.
 
@@ -171,6 +231,14 @@ def test_a_time_is_stamped_in_utc_with_microseconds():
 
     assert stamp(AT) == "2031-03-05T08:00:00.250000Z"
     assert stamp(AT.astimezone(vienna)) == stamp(AT)
+
+
+def test_the_hour_that_comes_twice_is_stamped_twice():
+    """On the night the clocks go back the same hands mean two times."""
+    first = datetime(2031, 10, 26, 2, 30, tzinfo=ZoneInfo("Europe/Vienna"))
+
+    assert stamp(first) == "2031-10-26T00:30:00.000000Z"
+    assert stamp(first.replace(fold=1)) == "2031-10-26T01:30:00.000000Z"
 
 
 def test_the_hash_is_sha_256_of_the_canonical_entry():

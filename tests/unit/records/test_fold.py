@@ -8,9 +8,11 @@ from decimal import Decimal
 import pytest
 from workshop import AB, Workshop, differences, settled_watch
 
-from fillwright.jobs import prove, run, trim
 from fillwright.jobs.opening import change_facts
-from fillwright.jobs.weigh import strike_out
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.weigh import strike_out
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.entries import (
     ContainersHeld,
     ContainersSettled,

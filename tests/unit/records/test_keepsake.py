@@ -10,7 +10,7 @@ import pytest
 from workshop import MemoryJournal, Workshop, differences, settled_watch
 
 from fillwright.errors import Conflict
-from fillwright.jobs.weigh import strike_out, undo
+from fillwright.jobs.run.weigh import strike_out, undo
 from fillwright.records import book as book_module
 from fillwright.records import weighed as weighed_module
 from fillwright.records.book import Book, stream_of

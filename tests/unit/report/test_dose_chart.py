@@ -11,7 +11,7 @@ import pytest
 
 from fillwright.records.charts import Dose, HeldSpan, Post
 from fillwright.report.charts import NARROW, WIDE, describe, draw, table
-from fillwright.report.dose_chart import shown_from
+from fillwright.report.dose_chart import row_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -32,8 +32,13 @@ def _paths(svg: str) -> list[str]:
 
 
 def _ticks(svg: str) -> int:
-    """How many containers stand in the row: a tick is 18 units long."""
-    return sum(len(re.findall(r"v-18", data)) for data in _paths(svg))
+    """How many containers stand in the row: a broken line 18 units wide, a dash for each."""
+    for node in _tree(svg).iter(f"{SVG}path"):
+        if node.get("stroke-width") == "18":
+            start, end = (float(x) for x in re.findall(r"[MH]([\d.]+)", node.get("d", "")))
+            dash, gap = (float(part) for part in node.get("stroke-dasharray", "").split())
+            return round((end - start - dash) / (dash + gap)) + 1
+    return 0
 
 
 def test_every_container_is_a_tick_in_its_tray(run):
@@ -47,13 +52,29 @@ def test_every_container_is_a_tick_in_its_tray(run):
 
 
 def test_weighed_ones_stand_up_and_bear_marks(run):
-    """Ordinary weights are dots in one path; the two low ones have marks of their own."""
+    """Ordinary weights are dots; the two low ones have marks of their own."""
     spec = run()
     svg = draw(spec, for_print=False)
 
     ordinary = sum(dose.state == "on" for dose in spec.doses)
-    assert max(data.count("h.01") for data in _paths(svg)) == ordinary
-    assert len(list(_tree(svg).iter(f"{SVG}g"))) == 2 + 1  # and the mark of the bracket
+    assert sum(data.count("h.01") for data in _paths(svg)) == ordinary
+    marks = [node for node in _tree(svg).iter(f"{SVG}g") if node.get("transform")]
+    assert len(marks) == 2 + 1  # and the mark of the bracket
+
+
+def test_the_next_weight_leaves_what_is_drawn(run):
+    """Of the parts of a drawing one more weight in the same tray changes one of the row."""
+    before, after = (_parts(draw(run(filled), for_print=False)) for filled in (1301, 1304))
+
+    changed = {name for name in before if before[name] != after.get(name)}
+    assert set(before) == set(after)
+    assert {name.rsplit("-", 1)[0] for name in changed} <= {"row-54", "whole-5"}
+    assert len(before) > 8
+
+
+def _parts(svg: str) -> dict[str, str]:
+    """The parts of a drawing by name."""
+    return dict(re.findall(r'<g id="([^"]+)" data-part="">(.*?)</g>', svg))
 
 
 def test_limits_band_held_and_posts_are_named(run):
@@ -93,22 +114,33 @@ def test_a_stray_weight_is_written_beside_its_mark(run):
 def test_a_long_run_shows_its_last_200_and_the_whole(run):
     """Past 200 jars the row holds the last ones from the start of a tray; the whole is above."""
     spec = run(1500)
-    svg = draw(spec, for_print=False)
+    svg = draw(spec, for_print=True)
 
-    assert shown_from(spec, room=900) == 1309
+    assert row_of(spec, room=900, for_print=True) == (1309, 1500)
     assert (1309 - 1) % 12 == 0
     assert _ticks(svg) == 1500 - 1309 + 1
     assert {"whole run, jar 1 to 1500", "below: 1309 to 1500"} <= set(_words(svg))
 
 
+def test_the_row_of_a_page_moves_on_by_a_quarter(run):
+    """192 places for trays of 12: jars 1297 to 1488, and from the next one on 1345 to 1536."""
+    rows = [row_of(run(filled), room=900, for_print=False) for filled in (1487, 1488, 1489, 1536)]
+
+    assert rows == [(1297, 1488), (1297, 1488), (1345, 1536), (1345, 1536)]
+    assert _ticks(draw(run(1500), for_print=False)) == 1500 - 1345 + 1
+
+
 @pytest.mark.parametrize("tray", [0, 1, 7, 12, 150, 500])
 @pytest.mark.parametrize("filled", [1, 199, 200, 201, 1234])
-def test_the_row_never_holds_more_than_200(run, tray, filled):
+@pytest.mark.parametrize("for_print", [False, True])
+def test_the_row_never_holds_more_than_200(run, tray, filled, for_print):
     """For any tray, at most 200 containers and at least one, the last among them."""
-    first = shown_from(run(filled, tray_size=tray), room=2000)
+    spec = run(filled, tray_size=tray)
+    first, last = row_of(spec, room=2000, for_print=for_print)
 
-    assert 1 <= first <= filled
+    assert 1 <= first <= filled <= last
     assert filled - first + 1 <= 200
+    assert first == 1 or tray > 100 or (first - 1) % (tray or 1) == 0
 
 
 def test_the_drawing_does_not_grow_with_the_batch(run):
@@ -125,8 +157,8 @@ def test_the_whole_run_keeps_its_extremes(run):
     doses = tuple(sorted((*spec.doses, low), key=lambda dose: dose.container))
 
     thin, deep = (
-        max((data for data in _paths(draw(s, for_print=False))), key=lambda d: d.count("V"))
-        for s in (spec, replace(spec, doses=doses))
+        "".join(data for name, data in parts.items() if re.match(r"whole-\d", name))
+        for parts in (_parts(draw(s, for_print=False)) for s in (spec, replace(spec, doses=doses)))
     )
     depths = [max(float(y) for y in re.findall(r"V([\d.]+)", data)) for data in (thin, deep)]
     assert depths[1] > depths[0]
@@ -180,7 +212,8 @@ def test_typed_words_stay_words(run, for_print):
 
     tags = {node.tag.removeprefix(SVG) for node in _tree(svg).iter()}
     assert tags <= {"svg", "path", "text", "g", "circle"}
-    assert not re.search(r"<script|\sstyle=|\sid=|\son\w+=", svg)
+    assert not re.search(r"<script|\sstyle=|\son\w+=", svg)
+    assert all(re.fullmatch(r"[a-z]+(-\d+)+", name) for name in re.findall(r'\sid="([^"]*)"', svg))
 
 
 def test_the_sentence_tells_what_stands_out(run):
@@ -232,7 +265,7 @@ def test_without_trays_each_tenth_is_long(run):
     svg = draw(run(60, tray_size=0), for_print=False)
 
     assert sum(data.count("v-26") for data in _paths(svg)) == 6
-    assert _ticks(svg) == 54
+    assert _ticks(svg) == 60
     assert {"jar 1", "60"} <= set(_words(svg))
     assert table(run(60, tray_size=0)).rows[0][1] == ""
 

@@ -46,12 +46,19 @@ def test_words_from_right_to_left_end_with_a_mark():
     """After a Hebrew name a left-to-right mark keeps the number beside it in its place."""
     assert printable("קרם") == "קרם\u200e"
     assert printable("cream") == "cream"
+    assert printable("קרם 250; 250 g") == "קרם 250\u200e; 250 g\u200e"
+    assert printable("cream; 250 g") == "cream; 250 g"
 
 
 def test_long_words_may_break():
-    """A word longer than 24 letters gets places where a line may end, a shorter one none."""
+    """A word longer than 24 letters gets places where a line may end, a shorter one none.
+
+    In a column of a table there is less room: there the longest is 14 letters.
+    """
     assert printable("x" * 24) == "x" * 24
     assert printable("x" * 30).count("\u200b") == 2
+    assert printable("x" * 14, is_narrow=True) == "x" * 14
+    assert printable("x" * 30, is_narrow=True).count("\u200b") == 4
     assert printable("x" * 30, may_break=False) == "x" * 30
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from anyio.from_thread import start_blocking_portal
 from starlette.testclient import TestClient
 
 from fillwright.web import create_app
@@ -94,3 +95,85 @@ def test_the_question_may_load_nothing(tablet):
 
     assert answer.headers["content-security-policy"].startswith("default-src 'none'")
     assert "<script>" not in answer.text
+
+
+def test_a_device_that_is_let_in_no_more_sees_nothing_more(tablet, bench, monkeypatch):
+    """A stream that was open when the device was cut off ends at its next look."""
+    tablet.post("/pair", data={"code": bench.pairing.code, "name": "tablet"})
+    paired = bench.pairing.is_paired
+    asked = []
+
+    def cut_off_after_the_first(secret):
+        asked.append(secret)
+        if len(asked) > 1 and bench.pairing.devices:
+            bench.pairing.forget(bench.pairing.devices[0].key)
+        return paired(secret)
+
+    monkeypatch.setattr(bench.pairing, "is_paired", cut_off_after_the_first)
+    stream = tablet.get("/scale/events")
+
+    assert stream.status_code == 200
+    assert "event:" not in stream.text
+    assert tablet.get("/scale/events").status_code == 401
+
+
+async def _answered(app, cookie, parts, between):
+    """Send a body in parts as a paired tablet does; `between` happens before the last one."""
+    sent, told = list(parts), []
+    scope = {
+        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "POST",
+        "scheme": "http", "path": "/api/v1/jobs/0101/weighings", "raw_path": b"", "root_path": "",
+        "query_string": b"", "client": TABLET, "server": ("192.0.2.1", 8420),
+        "headers": [
+            (b"host", b"192.0.2.1:8420"), (b"cookie", cookie.encode()),
+            (b"content-type", b"application/json"),
+        ],
+    }  # fmt: skip
+
+    async def receive():
+        if len(sent) == 1:
+            between()
+        body = sent.pop(0)
+        return {"type": "http.request", "body": body, "more_body": bool(sent)}
+
+    async def send(message):
+        told.append(message)
+
+    await app(scope, receive, send)
+    return told[0]["status"]
+
+
+def test_a_lost_device_can_do_nothing_from_then_on(tablet, bench):
+    """Pages, presses, the interface for programs, photos, streams: each is shut at once."""
+    tablet.post("/pair", data={"code": bench.pairing.code, "name": "tablet"})
+    assert "New job" in tablet.get("/").text
+    before = len(list(bench.desk.journal.entries("site")))
+    bench.pairing.forget(bench.pairing.devices[0].key)
+
+    for path in ("/", "/job/0101/run", "/job/0101/record.pdf", "/static/page.css", "/data",
+                 "/api/v1/jobs/0101", "/job/0101/events?scale=1", "/scale/events"):  # fmt: skip
+        answer = tablet.get(path)
+        assert answer.status_code == 401, path
+        assert "New job" not in answer.text
+    for path in ("/api/v1/jobs/0101/weighings", "/api/v1/ask/stop", "/job/0101/run/weigh",
+                 "/job/0101/photo", "/people", "/settings", "/data/in", "/seat"):  # fmt: skip
+        assert tablet.post(path, data={"initials": "XY", "name": "x"}).status_code == 401, path
+    assert len(list(bench.desk.journal.entries("site"))) == before
+
+
+@pytest.mark.parametrize(("is_cut_off", "status"), [(True, 401), (False, 404)])
+def test_a_weight_that_is_still_coming_in_is_not_kept(bench, is_cut_off, status):
+    """The first half was sent by a paired device; before the second it was let in no more."""
+    secret = bench.pairing.pair(bench.pairing.code, "tablet")
+    key = bench.pairing.devices[0].key
+    parts = [b'{"id": "01e1b0c0-0000-7000-8000-000000000001", ', b'"value": "1", "basis": "net"}']
+
+    def between():
+        if is_cut_off:
+            bench.pairing.forget(key)
+
+    # A loop of its own in a thread of its own: the browser tests leave one running in this one.
+    with start_blocking_portal() as portal:
+        told = portal.call(_answered, create_app(bench), f"fw_paired={secret}", parts, between)
+
+    assert told == status

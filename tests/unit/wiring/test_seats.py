@@ -86,3 +86,71 @@ def test_a_page_that_watched_before_a_restart_does_not_sit_first(seconds):
 def test_a_page_that_does_not_weigh_takes_no_seat(seats):
     """Looking at a chart is not weighing."""
     assert seats.open("1", "a", "AB", may_sit=False).look() is None
+
+
+def test_a_program_weighs_freely_where_no_page_does(seats, seconds):
+    """Nobody sits: nobody is asked; nor once the page that sat is gone for a moment."""
+    assert seats.admit("1", "filler") is None
+    page = seats.open("1", "a", "AB", may_sit=True)
+    assert seats.admit("1", "filler") == Seat(device="a", who="AB")
+    page.close()
+    assert seats.admit("1", "filler") is not None
+    seconds.now += 2.1
+
+    assert seats.admit("1", "filler") is None
+
+
+def test_a_program_is_let_in_by_name_at_the_page_that_weighs(seats):
+    """The page that weighs is asked, no other; let in, it weighs beside that page."""
+    told = []
+    first = seats.open("1", "a", "AB", may_sit=True)
+    second = seats.open("1", "b", "CD", may_sit=True)
+    seats.subscribe(told.append)
+    seats.admit("1", "filler")
+    seats.admit("1", "filler")
+    assert (first.asks(), second.asks(), told) == ("filler", None, ["1"])
+    seats.answer("1", "b", "filler", lets=True)
+    assert seats.admit("1", "filler") is not None
+
+    seats.answer("1", "a", "filler", lets=True)
+
+    assert first.asks() is None
+    assert seats.admit("1", "filler") is None
+    assert seats.admit("1", "another") is not None
+    assert seats.admit("2", "filler") is None
+
+
+def test_a_program_that_was_sent_off_asks_no_more(seats):
+    """It stays refused, in silence, until another device weighs; that one is asked anew."""
+    first = seats.open("1", "a", "AB", may_sit=True)
+    second = seats.open("1", "b", "CD", may_sit=True)
+    seats.admit("1", "filler")
+    seats.answer("1", "a", "filler", lets=False)
+    assert seats.admit("1", "filler") is not None
+    assert first.asks() is None
+
+    seats.take("1", "b", "CD")
+    seats.admit("1", "filler")
+
+    assert second.asks() == "filler"
+
+
+def test_names_without_end_do_not_pile_up(seats):
+    """A few ask at a time, in the order they came; the rest is refused all the same."""
+    page = seats.open("1", "a", "AB", may_sit=True)
+    for number in range(100):
+        assert seats.admit("1", f"program {number}") is not None
+    for number in range(8):
+        assert page.asks() == f"program {number}"
+        seats.answer("1", "a", f"program {number}", lets=False)
+
+    assert page.asks() is None
+
+
+def test_an_answer_to_nobody_changes_nothing(seats):
+    """A program that never asked is not let in, and a job that nobody weighs has no answer."""
+    seats.answer("1", "a", "filler", lets=True)
+    seats.open("1", "a", "AB", may_sit=True)
+    seats.answer("1", "a", "filler", lets=True)
+
+    assert seats.admit("1", "filler") is not None

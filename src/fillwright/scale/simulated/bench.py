@@ -15,7 +15,7 @@ from fillwright.records.entities import JobFacts
 from fillwright.records.entries import Purpose
 from fillwright.records.units import grams
 from fillwright.scale.lines import LineReader, RawWeighing
-from fillwright.scale.simulated.machine import SimulatedMachine, simulated_from
+from fillwright.scale.simulated.machine import Filler, SimulatedMachine, simulated_from
 from fillwright.scale.simulated.scale import SimulatedScale
 
 __all__ = ["Placed", "SimulatedBench", "bench_from"]
@@ -245,6 +245,7 @@ def bench_from(
     monotonic: Callable[[], float],
     *,
     wait: Callable[[float], object] | None = None,
+    filler: Filler | None = None,
 ) -> SimulatedBench:
     """Return a simulated bench for a job.
 
@@ -258,6 +259,8 @@ def bench_from(
         Seconds of a count that only goes forward.
     wait : callable, optional
         Waits so many seconds, for a thread that reads the scale in real time.
+    filler : callable, optional
+        Makes the inside of the machine; an invented one where it is left out.
 
     Returns
     -------
@@ -269,7 +272,7 @@ def bench_from(
     tare_g = container.brim_ml * _TARE_G_PER_ML if container.tare_g is None else container.tare_g
     tare_sd_g = tare_g * _TARE_SD_SHARE if container.tare_sd_g is None else container.tare_sd_g
     return SimulatedBench(
-        simulated_from(facts, of_machine),
+        simulated_from(facts, of_machine, filler),
         SimulatedScale(
             scale.readability_g, float(scale.repeatability_sd_g), of_scale, monotonic, wait=wait
         ),

@@ -263,7 +263,8 @@ def _own(rules: RuleSet, lot_size: int, own: OwnPlan | None) -> PlanFound:
             allowed="n, k, acceptance_number, t2_allowed",
             code="missing",
         )
-    check_count(own.n, "own_plan n", 2)
+    # A factor needs the spread of two; without one a single package has a mean of its own.
+    check_count(own.n, "own_plan n", 2 if own.k else 1)
     check_count(own.acceptance_number, "own_plan acceptance_number", 0)
     check_count(own.t2_allowed, "own_plan t2_allowed", 0)
     not_negative(own.k, "own_plan k")

@@ -1,29 +1,20 @@
-"""Bench settings: light, keys, signatures, band, rule set; and the switches of the demo."""
+"""Bench settings: light, keys, signatures, band, rule set."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Final
 
 from starlette.responses import Response
 from starlette.routing import Route
 
 from fillwright.errors import BadInput, StoreFull
 from fillwright.jobs.catalogue import change_settings
+from fillwright.language import shown_tongues
 from fillwright.web.forms import figure, given, is_ticked
-from fillwright.web.render import plain_page, render
-from fillwright.web.visit import LIGHTS, Visit, go_to, keep_light, route, way_back
-from fillwright.wiring import DemoBench
+from fillwright.web.render import render
+from fillwright.web.visit import LIGHTS, Visit, go_to, keep_language, keep_light, route, way_back
 
 __all__ = ["ROUTES"]
-
-_SWITCHES: Final[dict[str, Callable[[DemoBench], None]]] = {
-    "creep-on": lambda demo: demo.creep(is_on=True),
-    "creep-off": lambda demo: demo.creep(is_on=False),
-    "unplug": lambda demo: demo.unplug(),
-    "plug-in": lambda demo: demo.plug_in(),
-}
 
 
 def _show(visit: Visit, *, error: BadInput | None = None) -> Response:
@@ -50,6 +41,8 @@ def _press(visit: Visit) -> Response:
             signatures=2 if given(form, "signatures") == "2" else 1,
             band_pct=figure(form, "band_pct", "The band", above=0, most=10),
             keys_on=is_ticked(form, "keys_on"),
+            language=_language(given(form, "language"), visit),
+            units="us" if given(form, "units") == "us" else "metric",
         )
         change_settings(visit.desk, settings, visit.press())
     except BadInput as error:
@@ -60,7 +53,20 @@ def _press(visit: Visit) -> Response:
     light = given(form, "light")
     if light in LIGHTS:
         keep_light(response, light)
+    here = given(form, "language_here")
+    if here == "bench" or here in _codes():
+        keep_language(response, "" if here == "bench" else here)
     return response
+
+
+def _codes() -> tuple[str, ...]:
+    """Return the codes of the languages that people may choose."""
+    return tuple(tongue.code for tongue in shown_tongues())
+
+
+def _language(code: str, visit: Visit) -> str:
+    """Return the language of the bench as it was picked; what is left out stays."""
+    return code if code in _codes() else visit.desk.book.site().settings.language
 
 
 def _light(visit: Visit) -> Response:
@@ -72,21 +78,8 @@ def _light(visit: Visit) -> Response:
     return response
 
 
-def _switch(visit: Visit) -> Response:
-    """Throw a switch of the demo bench."""
-    demo = visit.bench.demo
-    name = given(visit.form, "switch")
-    if demo is None or name not in _SWITCHES:
-        return plain_page(
-            visit, status=404, headline="No such switch.", words="Only the demo bench has them."
-        )
-    _SWITCHES[name](demo)
-    return go_to(way_back(visit))
-
-
 ROUTES: list[Route] = [
     route("/settings", _show),
     route("/settings", _press, method="POST"),
     route("/light", _light, method="POST"),
-    route("/demo", _switch, method="POST"),
 ]

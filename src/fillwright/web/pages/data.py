@@ -10,7 +10,8 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from fillwright.errors import BadInput
-from fillwright.jobs.tables import TABLES, table_of
+from fillwright.jobs.field.table import FIELD_TABLES
+from fillwright.jobs.files.tables import TABLES, table_of
 from fillwright.web.render import plain_page, render
 from fillwright.web.visit import Visit, route
 
@@ -32,6 +33,7 @@ def _show(visit: Visit) -> Response:
         visit,
         "data.html",
         tables=TABLES,
+        of_no_job=FIELD_TABLES,
         numbers=numbers[::-1],
         chosen=wanted if wanted in numbers else "",
     )

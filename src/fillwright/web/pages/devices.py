@@ -25,6 +25,7 @@ def _show(visit: Visit) -> Response:
         "devices.html",
         code=pairing.code,
         devices=pairing.devices,
+        is_remembered=pairing.is_remembered,
         addresses=visit.bench.addresses,
     )
 

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from urllib.parse import quote
 
 from starlette.responses import Response
 from starlette.routing import Route
 
 from fillwright.errors import BadInput, Conflict, StoreFull
-from fillwright.jobs import fault
 from fillwright.jobs.desk import find_job
-from fillwright.jobs.faultcase import call_sheet, case_file
-from fillwright.jobs.faultlearn import cases_of, count_case, learned_of, use_records
-from fillwright.jobs.faultlook import look_at, preset
-from fillwright.knowledge.faults_load import fault_book
+from fillwright.jobs.fault import stage as fault
+from fillwright.jobs.fault.case import call_sheet, case_file
+from fillwright.jobs.fault.learn import cases_of, count_case, learned_of, use_records
+from fillwright.jobs.fault.look import look_at, preset
 from fillwright.records.case_file import case_to_bytes
-from fillwright.records.sheets import Paper
 from fillwright.web.forms import given
+from fillwright.web.numbers import count_of
+from fillwright.web.printed import printed
 from fillwright.web.render import plain_page, render
 from fillwright.web.visit import Visit, go_to, route
 
@@ -42,11 +43,14 @@ def _show(visit: Visit, *, error: BadInput | None = None, status: int = 200) -> 
             "fault.html" if look is None else "faultstep.html",
             status=status,
             state=state,
+            whose=state,
+            home=f"/job/{quote(visit.number, safe='')}/fault",
+            named=f"{state.known.product.name}, job {state.number}",
             look=look,
             asked="walk" if "walk" in visit.query else asked,
-            book=fault_book(),
+            book=visit.desk.faults.book,
             cautions=fault.cautions(state),
-            picked=preset(state, visit.query.get("sign", "")),
+            picked=preset(visit.desk.faults.book, state, visit.query.get("sign", "")),
             back=_back(visit),
             last=state.faults[-1] if state.faults else None,
             error=error,
@@ -82,7 +86,7 @@ def _answer(visit: Visit) -> str | None:
     if case is not None and said not in {"cannot", "not-possible"}:
         look = look_at(desk, state, case, asked=key)
         _need_ticks(visit, len(look.step.needs))
-    if key in fault_book().repairs:
+    if key in visit.desk.faults.book.repairs:
         fault.tried(desk, visit.number, key, said, visit.press())
     else:
         fault.answer(desk, visit.number, key, given(form, "finding"), said, visit.press())
@@ -128,16 +132,13 @@ def _back(visit: Visit) -> str:
 
 def _sheet(visit: Visit) -> Response:
     """Return the call sheet as a PDF."""
-    from fillwright.report import pdf  # noqa: PLC0415  the printer is loaded when it is used
-
-    try:
-        sheet = call_sheet(visit.desk, visit.number)
-    except BadInput as error:
-        return plain_page(visit, status=404, headline="No call sheet yet.", words=error.message)
-    letter = visit.query.get("paper") == "letter"
-    body = pdf.call_sheet(sheet, paper=Paper.LETTER if letter else Paper.A4)
-    headers = {"content-disposition": f'inline; filename="call-sheet-{visit.number}.pdf"'}
-    return Response(body, media_type="application/pdf", headers=headers)
+    return printed(
+        visit,
+        lambda: call_sheet(visit.desk, visit.number),
+        f"call-sheet-{visit.number}",
+        headline="No call sheet yet.",
+        status=404,
+    )
 
 
 def _case(visit: Visit) -> Response:
@@ -152,7 +153,7 @@ def _case(visit: Visit) -> Response:
 
 def _records(visit: Visit, *, error: BadInput | None = None, status: int = 200) -> Response:
     """Show what closed cases have taught, beside what was shipped."""
-    book = fault_book()
+    book = visit.desk.faults.book
     cases = cases_of(visit.desk)
     learned = learned_of(book, cases)
     return render(
@@ -175,7 +176,7 @@ def _set_records(visit: Visit) -> Response:
         else:
             job, _, number = given(visit.form, "case").partition("/")
             counts = visit.form.get("counts") == "yes"
-            case = int(number) if number.isascii() and number.isdigit() else 0
+            case = count_of(number) or 0
             reason = visit.form.get("reason", "")
             press = visit.press()
             count_case(visit.desk, press, job=job, case=case, counts=counts, reason=reason)

@@ -35,16 +35,16 @@ def _show(visit: Visit) -> Response:
             card=card,
             act=card.act,
             limits=limits_of(state.known, desk.rule_sets),
-            carry_on=_carry_on(visit, state),
+            carry_on=_carry_on(state),
         )
 
 
-def _carry_on(visit: Visit, state: JobState) -> str:
+def _carry_on(state: JobState) -> str:
     """Return the address where the next act is done."""
     finished = state.run is not None and state.run.finished is not None
     if finished and state.open_spans:
         return f"/job/{state.number}/held"
-    return f"/job/{state.number}/{stage_now(visit.desk, state).value}"
+    return f"/job/{state.number}/{stage_now(state).value}"
 
 
 ROUTES: list[Route] = [route("/job/{number}", _show, needs_person=True)]

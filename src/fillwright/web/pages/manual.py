@@ -20,21 +20,43 @@ HELP: Final = {
     "newjob": "tutorial/first-job",
     "job": "tutorial/first-job",
     "people": "howto/two-people",
+    "machine": "howto/describe-a-machine",
+    "machines": "howto/describe-a-machine",
+    "edge": "explanation/budget-and-map",
+    "map": "explanation/budget-and-map",
+    "budget": "explanation/budget-and-map",
     "settings": "reference/settings",
-    "data": "reference/commands",
+    "data": "howto/take-data-in",
+    "takein": "howto/take-data-in",
+    "jobfile": "howto/send-a-job",
     "scale": "howto/connect-a-scale",
     "devices": "howto/two-people",
-    "match": "tutorial/first-job",
-    "setup": "tutorial/first-job",
-    "trim": "explanation/from-below",
-    "prove": "explanation/four-good-readings",
-    "run": "tutorial/first-job",
+    "match": "howto/describe-a-product",
+    "setup": "howto/set-up",
+    "trim": "howto/trim-a-dose",
+    "prove": "howto/prove-with-looks",
+    "run": "howto/run-a-batch",
+    "often": "howto/how-often-to-weigh",
     "held": "howto/settle-held-jars",
-    "release": "explanation/what-the-law-tests",
+    "release": "howto/release-a-lot",
     "strip": "howto/strip-and-rebuild",
     "shelf": "howto/strip-and-rebuild",
-    "day": "howto/strip-and-rebuild",
-    "fault": "tutorial/first-job",
+    "day": "howto/keep-a-clean",
+    "cleaning": "howto/keep-a-clean",
+    "cost": "howto/what-a-jar-costs",
+    "quote": "howto/what-a-jar-costs",
+    "inspector": "howto/inspector-at-the-door",
+    "fault": "howto/find-a-fault",
+    "trace": "howto/trace-a-lot",
+    "photo": "howto/run-a-batch",
+    "complaint": "howto/trace-a-lot",
+    "case": "howto/look-after-machines",
+    "field": "howto/look-after-machines",
+    "rights": "reference/settings",
+    "demo": "howto/find-a-fault",
+    "practice": "howto/practise",
+    "enquiry": "howto/answer-an-enquiry",
+    "trial": "howto/answer-an-enquiry",
 }
 """The page of the manual that helps with a page of the program."""
 
@@ -49,7 +71,9 @@ def _first(visit: Visit) -> Response:
 
 def _help(visit: Visit) -> Response:
     """Lead to the page that helps with a page of the program."""
-    return go_to("/manual/" + HELP.get(visit.params["page"], HELP["jobs"]))
+    # A page of many questions has a name for each, behind a hyphen.
+    page = visit.params["page"].partition("-")[0]
+    return go_to("/manual/" + HELP.get(page, HELP["jobs"]))
 
 
 def _page(visit: Visit) -> Response:
@@ -67,11 +91,12 @@ def _page(visit: Visit) -> Response:
 def _drawn(visit: Visit, name: str) -> Response:
     """Draw a page with the list of all pages beside it."""
     try:
-        page = find_page(name, lead=_lead)
+        page = find_page(name, lead=_lead, language=visit.way.language)
     except BadInput as error:
         return plain_page(visit, status=404, headline="No such page.", words=error.message)
     # The reader of the pages shows HTML instead of obeying it, and writes its own alone.
-    return render(visit, "manual.html", page=page, body=Markup(page.html), shelves=shelves())  # noqa: S704
+    body = Markup(page.html)  # noqa: S704
+    return render(visit, "manual.html", page=page, body=body, shelves=shelves(visit.way.language))
 
 
 def _lead(name: str, target: str) -> str:

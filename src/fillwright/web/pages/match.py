@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fillwright.jobs import match
 from fillwright.jobs.charts import cylinder_lanes
+from fillwright.jobs.match import stage as match
 from fillwright.records.fold import JobState
 from fillwright.web.stage import StagePage, routes_of
 from fillwright.web.visit import Visit

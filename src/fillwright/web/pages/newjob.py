@@ -8,6 +8,8 @@ from starlette.routing import Route
 from fillwright.errors import BadInput, Conflict, StoreFull
 from fillwright.jobs.catalogue import keep_thing
 from fillwright.jobs.desk import find_job
+from fillwright.jobs.match.flow_picture import flow_plot
+from fillwright.jobs.match.product_flow import told_flow
 from fillwright.jobs.opening import (
     Aim,
     change_facts,
@@ -16,9 +18,11 @@ from fillwright.jobs.opening import (
     propose_aim,
     trays_for,
 )
-from fillwright.records.entities import JobFacts, RunsLike
+from fillwright.records.entities import JobFacts
 from fillwright.web.facts import PARTS, form_of, read_facts
 from fillwright.web.forms import given
+from fillwright.web.pages.runchanges import tell_at_start
+from fillwright.web.productfacts import choices_of_product
 from fillwright.web.render import plain_page, render
 from fillwright.web.visit import Form, Visit, go_to, route
 
@@ -57,6 +61,7 @@ def _press_new(visit: Visit) -> Response:
         if given(visit.form, "what") != "open" or not given(visit.form, "aim_g"):
             return _draw(visit, visit.form, aim=propose_aim(desk, facts), proposed=facts)
         open_job(desk, facts, visit.press())
+        tell_at_start(visit, number)
         _keep_all(visit, facts)
     except BadInput as error:
         return _draw(visit, visit.form, error=error, status=422)
@@ -104,6 +109,8 @@ def _draw(
     """Draw the form with what was typed."""
     site = visit.desk.book.site()
     state = visit.desk.book.job(number) if number else None
+    shown = proposed or (state.known if state is not None and error is None else None)
+    product = None if shown is None else shown.product
     filled = dict(typed)
     if aim is not None and not filled.get("aim_g"):
         filled["aim_g"] = f"{aim.aim_g:f}"
@@ -119,7 +126,9 @@ def _draw(
         proposed=proposed,
         site=site,
         rule_sets=tuple(visit.desk.rule_sets.values()),
-        runs_like=tuple(kind.value for kind in RunsLike),
+        lists=choices_of_product(),
+        told=None if product is None else told_flow(product),
+        plot=None if product is None else flow_plot(product),
         parts=range(1, PARTS + 1),
         tray_size=trays_for(420),
     )

@@ -1,91 +1,74 @@
-"""Papers as PDF for the printer of the bench: of a job, and the card of a machine."""
+"""Papers as PDF for the printer of the bench: of a job, of a machine, of the shelf."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from starlette.responses import Response
 from starlette.routing import Route
 
-from fillwright.errors import BadInput
 from fillwright.jobs import papers
-from fillwright.jobs.desk import find_job
-from fillwright.jobs.machine_card import machine_card
-from fillwright.records.sheets import Paper
-from fillwright.web.render import plain_page
+from fillwright.jobs.desk import Desk, find_job
+from fillwright.jobs.machines.card import machine_card
+from fillwright.jobs.strip.papers import shelf_list, strip_record
+from fillwright.records.fold import JobState
+from fillwright.web.pages.inspector import sheet_of as inspector_sheet
+from fillwright.web.pages.shelf import wishes_of
+from fillwright.web.printed import printed
 from fillwright.web.visit import Visit, route
+
+if TYPE_CHECKING:
+    from fillwright.report.pdf import Sheet
 
 __all__ = ["ROUTES"]
 
 
-def _card(visit: Visit) -> Response:
-    """Return the job card."""
-    from fillwright.report import pdf  # noqa: PLC0415  the printer is loaded when it is used
+def _of_job(name: str, sheet_of: Callable[[Desk, JobState], Sheet]) -> Callable[[Visit], Response]:
+    """Return the handler of a paper that is made from a job."""
 
-    def paper() -> bytes:
-        with visit.desk.book.lock:
-            sheet = papers.job_card(visit.desk, find_job(visit.desk, visit.number))
-        return pdf.job_card(sheet, paper=_size(visit))
+    def handle(visit: Visit) -> Response:
+        def sheet() -> Sheet:
+            with visit.desk.book.lock:
+                return sheet_of(visit.desk, find_job(visit.desk, visit.number))
 
-    return _printed(visit, paper, "job-card")
+        return _printed(visit, sheet, name)
 
-
-def _record(visit: Visit) -> Response:
-    """Return the batch record."""
-    from fillwright.report import pdf  # noqa: PLC0415  the printer is loaded when it is used
-
-    def paper() -> bytes:
-        with visit.desk.book.lock:
-            sheet = papers.batch_record(visit.desk, find_job(visit.desk, visit.number))
-        return pdf.batch_record(sheet, paper=_size(visit))
-
-    return _printed(visit, paper, "batch-record")
+    return handle
 
 
-def _proof(visit: Visit) -> Response:
-    """Return the proof of repeatability."""
-    from fillwright.report import pdf  # noqa: PLC0415  the printer is loaded when it is used
+def _strip(visit: Visit) -> Response:
+    """Return the record of a strip and rebuild."""
+    return _printed(visit, lambda: strip_record(visit.desk, visit.number), "strip")
 
-    def paper() -> bytes:
-        with visit.desk.book.lock:
-            sheet = papers.proof_sheet(visit.desk, find_job(visit.desk, visit.number))
-        return pdf.proof_paper(sheet, paper=_size(visit))
 
-    return _printed(visit, paper, "proof")
+def _shelf(visit: Visit) -> Response:
+    """Return the shelf list."""
+    return _printed(visit, lambda: shelf_list(visit.desk, wishes_of(visit.query)), "shelf")
+
+
+def _inspector(visit: Visit) -> Response:
+    """Return the paper for an inspector."""
+    return _printed(visit, lambda: inspector_sheet(visit), "inspector")
 
 
 def _machine(visit: Visit) -> Response:
     """Return the card of a machine."""
-    from fillwright.report import pdf  # noqa: PLC0415  the printer is loaded when it is used
-
     name = visit.query.get("name", "")
-
-    def paper() -> bytes:
-        return pdf.machine_card(machine_card(visit.desk, name), paper=_size(visit))
-
-    return _printed(visit, paper, "machine-card")
+    return _printed(visit, lambda: machine_card(visit.desk, name), "machine-card")
 
 
-def _size(visit: Visit) -> Paper:
-    """Return the size of the paper: A4, or Letter where it is asked for."""
-    return Paper.LETTER if visit.query.get("paper") == "letter" else Paper.A4
-
-
-def _printed(visit: Visit, paper: Callable[[], bytes], name: str) -> Response:
-    """Return a PDF, or a page that says why there is none."""
-    try:
-        body = paper()
-    except BadInput as error:
-        status = 404 if error.field in ("job", "machine") else 422
-        return plain_page(visit, status=status, headline="No paper yet.", words=error.message)
-    file = f"{name}-{visit.number}.pdf" if visit.number else f"{name}.pdf"
-    headers = {"content-disposition": f'inline; filename="{file}"'}
-    return Response(body, media_type="application/pdf", headers=headers)
+def _printed(visit: Visit, sheet: Callable[[], Sheet], name: str) -> Response:
+    """Return a paper, in a file that is named by it and by the job."""
+    return printed(visit, sheet, f"{name}-{visit.number}" if visit.number else name)
 
 
 ROUTES: list[Route] = [
-    route("/job/{number}/card.pdf", _card),
-    route("/job/{number}/record.pdf", _record),
-    route("/job/{number}/proof.pdf", _proof),
+    route("/job/{number}/card.pdf", _of_job("job-card", papers.job_card)),
+    route("/job/{number}/record.pdf", _of_job("batch-record", papers.batch_record)),
+    route("/job/{number}/proof.pdf", _of_job("proof", papers.proof_sheet)),
+    route("/job/{number}/strip.pdf", _strip),
     route("/machine/card.pdf", _machine),
+    route("/shelf.pdf", _shelf),
+    route("/inspector.pdf", _inspector),
 ]

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fillwright.jobs import prove, run, trim
 from fillwright.jobs.charts import proof_chart
-from fillwright.jobs.provewhy import plot_of
+from fillwright.jobs.prove import stage as prove
+from fillwright.jobs.prove.kept import begin_check
+from fillwright.jobs.prove.why import plot_of
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.trim import stage as trim
 from fillwright.records.charts import RankedBar, RankedBars
 from fillwright.records.fold import JobState
 from fillwright.web.forms import given
+from fillwright.web.pages import runchanges
 from fillwright.web.stage import StagePage, routes_of, take_weight
 from fillwright.web.visit import Visit
 
@@ -18,11 +22,16 @@ __all__ = ["ROUTES"]
 
 def _figures(visit: Visit, state: JobState, seen: prove.ProveLook) -> Mapping[str, object]:
     """Return the shots against the claim once the verdict is there, and the weight kept last."""
-    _ = visit
     last = next((w for w in reversed(state.proof_shots) if not w.struck), None)
     chart = None if seen.verdict is None else proof_chart(state)
-    plot = None if state.proof is None else plot_of(state, state.proof)
-    return {"proof": chart, "last": last, "budget": _budget(seen), "plot": plot}
+    plot = None if state.proof is None or seen.kept_from else plot_of(state, state.proof)
+    return {
+        "proof": chart,
+        "last": last,
+        "budget": _budget(seen),
+        "plot": plot,
+        **runchanges.figures_of(visit, state),
+    }
 
 
 def _budget(seen: prove.ProveLook) -> RankedBars | None:
@@ -41,6 +50,11 @@ def _budget(seen: prove.ProveLook) -> RankedBars | None:
 def _begin(visit: Visit, state: JobState) -> None:
     """Fix the number of shots."""
     prove.begin(visit.desk, state.number, visit.press())
+
+
+def _begin_check(visit: Visit, state: JobState) -> None:
+    """Fix five shots against the kept proof."""
+    begin_check(visit.desk, state.number, visit.press())
 
 
 def _begin_looks(visit: Visit, state: JobState) -> None:
@@ -79,11 +93,13 @@ PAGE = StagePage(
     figures=_figures,  # type: ignore[arg-type]  # its own look
     commands={
         "begin": _begin,
+        "begin-check": _begin_check,
         "begin-looks": _begin_looks,
         "again": _again,
         "start-run": _start_run,
         "trim-again": _trim_again,
         "spoilt": _spoilt,
+        **runchanges.IN_PROVE,
     },
     weighs="proof",
 )

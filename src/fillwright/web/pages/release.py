@@ -5,8 +5,9 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping
 
-from fillwright.jobs import release
 from fillwright.jobs.charts import lot_chart
+from fillwright.jobs.release import stage as release
+from fillwright.jobs.release.keep_sample import keep_sample
 from fillwright.records.entities import Person
 from fillwright.records.fold import JobState
 from fillwright.web.forms import given
@@ -46,8 +47,14 @@ def _sign(visit: Visit, state: JobState) -> None:
 
 
 def _release(visit: Visit, state: JobState) -> None:
-    """Release the lot."""
-    release.release(visit.desk, state.number, visit.press())
+    """Release the lot; what is kept of it is put aside first."""
+    form, press = visit.form, visit.press()
+    if given(form, "kept_place") or given(form, "kept_numbers"):
+        numbers, place = given(form, "kept_numbers"), given(form, "kept_place")
+        until = given(form, "kept_until")
+        state = keep_sample(visit.desk, state.number, numbers, place, until, press)
+        press = type(press)(person=press.person, seen=state.revision)
+    release.release(visit.desk, state.number, press)
 
 
 def _close(visit: Visit, state: JobState) -> None:

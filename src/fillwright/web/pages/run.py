@@ -3,33 +3,67 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
-from fillwright.jobs import run, runacts
 from fillwright.jobs.charts import dose_chart
-from fillwright.jobs.runsign import RunSign, sign_of
-from fillwright.jobs.runwatch import USUAL, WAYS
-from fillwright.jobs.runwhy import why_of_run
+from fillwright.jobs.run import acts as runacts
+from fillwright.jobs.run import stage as run
+from fillwright.jobs.run.every_jar import weigh_every_one
+from fillwright.jobs.run.sign import RunSign, sign_of
+from fillwright.jobs.run.watch import USUAL, WAYS
+from fillwright.jobs.run.why import why_of_run
+from fillwright.records.charts import DoseChart
 from fillwright.records.fold import JobState
 from fillwright.web.forms import figure, given, whole, whole_or_none
+from fillwright.web.holding import hold
+from fillwright.web.pages import runchanges
 from fillwright.web.stage import StagePage, routes_of, take_weight
 from fillwright.web.visit import Visit
 
 __all__ = ["ROUTES"]
 
+_MOST_CHARTS: Final = 8
+_CHARTS: Final[dict[str, DoseChart]] = {}
+"""Dose charts by the hash of the last entry that they show."""
+
 
 def _figures(visit: Visit, state: JobState, seen: run.RunLook) -> Mapping[str, object]:
     """Return the dose chart, what the weights look like, and what stands behind the orders."""
     if not seen.is_started:
-        return {"doses": None, "sign": None, "why": None, "ways": WAYS, "usual": USUAL, "seen": ""}
+        return {
+            "doses": None,
+            "sign": None,
+            "why": None,
+            "ways": WAYS,
+            "usual": USUAL,
+            "seen": "",
+            **runchanges.figures_of(visit, state),
+        }
     sign = None if seen.is_finished else sign_of(state)
     return {
-        "doses": dose_chart(visit.desk, state),
+        "doses": _doses(visit, state),
         "sign": sign,
         "why": None if seen.is_finished else why_of_run(state),
         "ways": (),
         "usual": USUAL,
         "seen": _seen(state, sign),
+        **runchanges.figures_of(visit, state),
     }
+
+
+def _doses(visit: Visit, state: JobState) -> DoseChart:
+    """Return the dose chart, made once for all pages that show the same state."""
+    chart = _CHARTS.get(state.last_hash)
+    if chart is None:
+        chart = _CHARTS[state.last_hash] = dose_chart(visit.desk, state)
+        for old in list(_CHARTS)[:-_MOST_CHARTS]:
+            _CHARTS.pop(old, None)
+    return chart
+
+
+def _weigh_all(visit: Visit, state: JobState) -> None:
+    """Let every one of a small lot be weighed."""
+    weigh_every_one(visit.desk, state.number, visit.press())
 
 
 def _seen(state: JobState, sign: RunSign | None) -> str:
@@ -44,7 +78,9 @@ def _start(visit: Visit, state: JobState) -> None:
     """Start the run."""
     reason = given(visit.form, "reason")
     watch = given(visit.form, "watch") or USUAL
-    run.start(visit.desk, state.number, visit.press(), without_proof=reason, watch=watch)
+    lots = runchanges.told_at_start(visit, state)
+    press = visit.press()
+    run.start(visit.desk, state.number, press, without_proof=reason, watch=watch, lots=lots)
 
 
 def _spoilt(visit: Visit, state: JobState) -> None:
@@ -121,7 +157,10 @@ PAGE = StagePage(
         "check-scale": _check_scale,
         "hopper": _hopper,
         "strike": _strike,
+        "weigh-all": _weigh_all,
+        "hold": hold,
+        **runchanges.COMMANDS,
     },
     weighs="dose",
 )
-ROUTES = routes_of(PAGE)
+ROUTES = [*runchanges.ROUTES, *routes_of(PAGE)]

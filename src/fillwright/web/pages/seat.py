@@ -1,10 +1,11 @@
-"""Who weighs: a person takes the weighing over to the device at hand."""
+"""Who weighs: a person takes the weighing over to the device at hand, or lets a program in."""
 
 from __future__ import annotations
 
 from starlette.responses import Response
 from starlette.routing import Route
 
+from fillwright.web.forms import given
 from fillwright.web.visit import Visit, go_to, route, way_back
 
 __all__ = ["ROUTES"]
@@ -17,4 +18,18 @@ def _take(visit: Visit) -> Response:
     return go_to(way_back(visit))
 
 
-ROUTES: list[Route] = [route("/job/{number}/seat", _take, method="POST", needs_person=True)]
+def _answer(visit: Visit) -> Response:
+    """Let a program weigh beside this page, or send it off."""
+    visit.bench.seats.answer(
+        visit.number,
+        visit.device,
+        given(visit.form, "sender"),
+        lets=given(visit.form, "lets") == "yes",
+    )
+    return go_to(way_back(visit))
+
+
+ROUTES: list[Route] = [
+    route("/job/{number}/seat", _take, method="POST", needs_person=True),
+    route("/job/{number}/seat/program", _answer, method="POST", needs_person=True),
+]

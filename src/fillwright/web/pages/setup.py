@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fillwright.errors import BadInput
-from fillwright.jobs import setup
-from fillwright.jobs.setupsteps import AIR_OUT
+from fillwright.jobs.setup import stage as setup
+from fillwright.jobs.setup.starting import start_look
+from fillwright.jobs.setup.steps import AIR_OUT, STROKES_STEP
+from fillwright.jobs.setup.stroke_times import StrokeReading
 from fillwright.records.charts import VolumeScale
 from fillwright.records.entries import Purpose
 from fillwright.records.fold import JobState
-from fillwright.web.forms import given
+from fillwright.web.forms import figure_or_none, given
 from fillwright.web.stage import StagePage, routes_of, take_weight
 from fillwright.web.visit import Visit
 
@@ -19,10 +21,14 @@ __all__ = ["ROUTES"]
 
 def _figures(visit: Visit, state: JobState, seen: setup.SetupLook) -> Mapping[str, object]:
     """Return the volume scale at the step that turns the wheel, and what is weighed now."""
-    _ = visit
-    weighs = _weighed(seen)
+    shown = {
+        "weighed": _weighed(seen),
+        "start": start_look(visit.desk, state, seen.start_marks),
+        "times_strokes": seen.now is not None and seen.now.key == STROKES_STEP,
+        "scale": None,
+    }
     if seen.now is None or seen.now.key != "setting":
-        return {"scale": None, "weighed": weighs}
+        return shown
     machine = state.known.machine
     scale = VolumeScale(
         now_marks=state.setting_marks,
@@ -30,7 +36,7 @@ def _figures(visit: Visit, state: JobState, seen: setup.SetupLook) -> Mapping[st
         step_marks=machine.step_marks,
         last_mark=machine.last_mark,
     )
-    return {"scale": scale, "weighed": weighs}
+    return {**shown, "scale": scale}
 
 
 def _weighed(seen: setup.SetupLook) -> Purpose:
@@ -57,7 +63,19 @@ def _done(visit: Visit, state: JobState) -> None:
     """Keep the step in hand as done."""
     key = _key(visit, state)
     reading = given(visit.form, "reading")
-    setup.done(visit.desk, state.number, key, reading, visit.press())
+    strokes = _strokes(visit) if key == STROKES_STEP else None
+    setup.done(visit.desk, state.number, key, reading, visit.press(), strokes=strokes)
+
+
+def _strokes(visit: Visit) -> StrokeReading:
+    """Return what else was read of the strokes."""
+    form = visit.form
+    return StrokeReading(
+        fill_s=figure_or_none(form, "fill_s", "One fill", above=0),
+        recharge_s=figure_or_none(form, "recharge_s", "One recharge", above=0),
+        fill_turns=figure_or_none(form, "fill_turns", "The fill control", above=0),
+        recharge_turns=figure_or_none(form, "recharge_turns", "The recharge control", above=0),
+    )
 
 
 def _cannot(visit: Visit, state: JobState) -> None:

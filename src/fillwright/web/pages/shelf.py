@@ -5,13 +5,13 @@ from __future__ import annotations
 from starlette.responses import Response
 
 from fillwright.errors import BadInput, StoreFull
-from fillwright.jobs import shelf
+from fillwright.jobs.strip import shelf
 from fillwright.records.entries import SealsShelved
 from fillwright.web.forms import figure, given, whole
 from fillwright.web.render import render
 from fillwright.web.visit import Form, Visit, go_to, route
 
-__all__ = ["ROUTES"]
+__all__ = ["ROUTES", "wishes_of"]
 
 _MOST_CYCLES = 100_000_000
 _LONGEST = 60
@@ -20,7 +20,7 @@ _LONGEST = 60
 def _show(visit: Visit, *, error: BadInput | None = None) -> Response:
     """Draw the shelf."""
     try:
-        wishes = _wishes(visit.query)
+        wishes = wishes_of(visit.query)
     except BadInput as problem:
         wishes, error = shelf.ShelfWishes(), problem
     return render(
@@ -32,8 +32,14 @@ def _show(visit: Visit, *, error: BadInput | None = None) -> Response:
     )
 
 
-def _wishes(query: Form) -> shelf.ShelfWishes:
-    """Return what the advice is reckoned with."""
+def wishes_of(query: Form) -> shelf.ShelfWishes:
+    """Return what the advice is reckoned with.
+
+    Raises
+    ------
+    BadInput
+        If a figure cannot be read.
+    """
     usual = shelf.ShelfWishes()
 
     def cycles(field: str, name: str, otherwise: int) -> int:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from fillwright.jobs import strip, stripacts
-from fillwright.jobs.stripacts import Evidence
+from fillwright.jobs.strip import acts as stripacts
+from fillwright.jobs.strip import stage as strip
+from fillwright.jobs.strip.acts import Evidence
+from fillwright.jobs.strip.lot_fits import TICK
 from fillwright.records.entries import SealSeen
 from fillwright.records.fold import JobState
 from fillwright.web.forms import choice, given, is_ticked
@@ -26,9 +28,14 @@ def _look(visit: Visit, state: JobState) -> strip.StripLook:
 
 
 def _figures(visit: Visit, state: JobState, seen: Look) -> Mapping[str, object]:
-    """Return the profiles that may be picked, and the films of the suction test."""
+    """Return the profiles that may be picked, the films of the suction test, and the shelf."""
     _ = state, seen
-    return {"profiles": tuple(visit.desk.profiles.by_name), "ports": stripacts.PORTS}
+    return {
+        "profiles": tuple(visit.desk.profiles.by_name),
+        "ports": stripacts.PORTS,
+        "shelf": tuple(visit.desk.book.site().shelf.values()),
+        "tick": TICK,
+    }
 
 
 def _stripped(visit: Visit, state: JobState) -> None:
@@ -71,7 +78,13 @@ def _seal(visit: Visit, state: JobState) -> str:
         reason=given(form, "reason"),  # type: ignore[arg-type]
         seal_lot=given(form, "seal_lot")[:_LONGEST],
     )
-    stripacts.see_seal(visit.desk, state.number, seen, visit.press())
+    stripacts.see_seal(
+        visit.desk,
+        state.number,
+        seen,
+        visit.press(),
+        is_confirmed=is_ticked(form, "seal_lot_confirmed"),
+    )
     return f"/job/{state.number}/strip?step={visit.form.get('step', '')}"
 
 

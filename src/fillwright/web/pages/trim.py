@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from fillwright.jobs import trim
 from fillwright.jobs.charts import volume_scale
+from fillwright.jobs.trim import stage as trim
+from fillwright.jobs.trim.history import start_words
 from fillwright.records.charts import Wheel
 from fillwright.records.fold import JobState
 from fillwright.web.forms import figure, given
@@ -18,8 +19,11 @@ __all__ = ["ROUTES"]
 
 def _figures(visit: Visit, state: JobState, seen: trim.TrimLook) -> Mapping[str, object]:
     """Return the machine's own scale and the wheel."""
-    _ = visit
-    return {"scale": volume_scale(state, seen), "wheel": _wheel(state, seen)}
+    return {
+        "scale": volume_scale(state, seen),
+        "wheel": _wheel(state, seen),
+        "start_words": start_words(visit.desk, state.known) if seen.face != "end" else "",
+    }
 
 
 def _wheel(state: JobState, seen: trim.TrimLook) -> Wheel | None:
@@ -27,6 +31,9 @@ def _wheel(state: JobState, seen: trim.TrimLook) -> Wheel | None:
     if seen.face != "turn" or seen.now_marks is None or seen.set_marks is None:
         return None
     change = seen.set_marks - seen.now_marks
+    if change == 0:
+        # Down past the setting and back up to the same number: the steps say it better.
+        return None
     machine = state.known.machine
     return Wheel(
         size_turns=float(abs(change) / machine.marks_per_turn),
@@ -38,6 +45,12 @@ def _moved(visit: Visit, state: JobState) -> None:
     """Keep where the wheel was set; the main button says that it is locked."""
     marks: Decimal = figure(visit.form, "setting", "The setting")
     trim.moved(visit.desk, state.number, marks, visit.press(), is_locked=True)
+
+
+def _moved_from_above(visit: Visit, state: JobState) -> None:
+    """Keep that the wheel came down to where the page said, to learn its play."""
+    marks: Decimal = figure(visit.form, "instead", "The setting")
+    trim.moved_from_above(visit.desk, state.number, marks, visit.press())
 
 
 def _take(visit: Visit, state: JobState) -> None:
@@ -61,7 +74,13 @@ PAGE = StagePage(
     template="trim.html",
     look=lambda visit, state: trim.look(visit.desk, state),
     figures=_figures,  # type: ignore[arg-type]  # its own look
-    commands={"moved": _moved, "take-as-is": _take, "again": _again, "spoilt": _spoilt},
+    commands={
+        "moved": _moved,
+        "from-above": _moved_from_above,
+        "take-as-is": _take,
+        "again": _again,
+        "spoilt": _spoilt,
+    },
     weighs="shot",
 )
 ROUTES = routes_of(PAGE)

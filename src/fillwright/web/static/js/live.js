@@ -10,11 +10,16 @@ const QUIET_MS = 1500;
 // The bench says something at least once a second; a line that is cut says nothing at all.
 const DEAD_MS = 1900;
 const LOOK_MS = 400;
+const DOOR = "/static/icon.svg";
+const SHUT = 401;
 
 let stream = null;
 let lostAt = 0;
 let heardAt = 0;
 let asked = false;
+let again = false;
+let forced = false;
+let wanted = 0;
 
 function mark(isThere) {
   document.documentElement.dataset.bench = isThere ? "there" : "gone";
@@ -22,20 +27,48 @@ function mark(isThere) {
   if (place) place.hidden = isThere;
 }
 
-async function catchUp() {
+function isBehind() {
+  return wanted > Number(document.body.dataset.revision ?? 0);
+}
+
+// What happens while an answer is on its way may not be in it: then it is asked for once more,
+// unless the page has it by then, as from the answer to its own press.
+async function ask() {
+  again = true;
   if (asked) return;
   asked = true;
-  await refresh();
+  while (again) {
+    const must = forced;
+    again = forced = false;
+    await refresh({ isNeeded: () => must || forced || isBehind() });
+  }
   asked = false;
 }
 
+function catchUp() {
+  forced = true;
+  ask();
+}
+
 function onJob(event) {
-  const shown = Number(document.body.dataset.revision ?? 0);
-  if (Number(event.lastEventId) > shown) catchUp();
+  wanted = Math.max(wanted, Number(event.lastEventId));
+  if (isBehind()) ask();
+}
+
+// A device that was let in no more is told so by a status that a stream does not show: the page
+// goes, and the bench asks for its code.
+async function lookAtDoor() {
+  try {
+    const answer = await fetch(DOOR, { cache: "no-store" });
+    if (answer.status === SHUT) location.reload();
+  } catch {
+    // No bench at all: it is followed as ever.
+  }
 }
 
 function lose() {
   close();
+  lookAtDoor();
   if (!lostAt) lostAt = performance.now();
   setTimeout(() => {
     if (lostAt && performance.now() - lostAt >= QUIET_MS) mark(false);
@@ -66,6 +99,7 @@ function open() {
   if (!address || document.hidden || stream) return;
   // A page that only watched does not sit down because it is back first.
   const joint = address.includes("?") ? "&" : "?";
+  wanted = 0;
   stream = new EventSource(hasSeat() ? address : `${address}${joint}watched=1`);
   heardAt = performance.now();
   hear("open", () => {

@@ -4,35 +4,46 @@
 const KEPT = new Set(["open"]);
 
 function sameKind(old, fresh) {
-  return old.nodeType === fresh.nodeType && old.nodeName === fresh.nodeName &&
-    (old.id || "") === (fresh.id || "") &&
-    (old.dataset?.whole ?? "") === (fresh.dataset?.whole ?? "");
+  if (old.nodeType !== fresh.nodeType || old.nodeName !== fresh.nodeName) return false;
+  return old.nodeType !== Node.ELEMENT_NODE ||
+    (old.id === fresh.id && old.getAttribute("data-whole") === fresh.getAttribute("data-whole"));
 }
 
-function takeAttributes(old, fresh) {
-  for (const { name } of Array.from(old.attributes)) {
+/** Give `old` the attributes of `fresh`, touching only those that differ. */
+export function takeAttributes(old, fresh) {
+  for (const name of fresh.getAttributeNames()) {
+    const value = fresh.getAttribute(name);
+    if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  }
+  if (old.attributes.length === fresh.attributes.length) return;
+  for (const name of old.getAttributeNames()) {
     if (!fresh.hasAttribute(name) && !(old.nodeName === "DETAILS" && KEPT.has(name))) {
       old.removeAttribute(name);
     }
   }
-  for (const { name, value } of Array.from(fresh.attributes)) {
-    if (old.getAttribute(name) !== value) old.setAttribute(name, value);
-  }
 }
 
+// Most children are the same as before: they are passed by, before anything else is asked of them.
 function takeChildren(old, fresh) {
-  const wanted = new Set(Array.from(fresh.children, (child) => child.id).filter(Boolean));
+  let wanted = null;
   let next = old.firstChild;
-  for (const child of Array.from(fresh.childNodes)) {
-    while (next?.id && !wanted.has(next.id) && next.id !== child.id) {
-      const gone = next;
+  for (let child = fresh.firstChild; child; child = child.nextSibling) {
+    if (next?.isEqualNode(child)) {
       next = next.nextSibling;
-      gone.remove();
+      continue;
+    }
+    if (next?.id && next.id !== child.id) {
+      wanted ??= new Set(Array.from(fresh.children, ({ id }) => id));
+      while (next?.id && !wanted.has(next.id) && next.id !== child.id) {
+        const gone = next;
+        next = next.nextSibling;
+        gone.remove();
+      }
     }
     if (next && sameKind(next, child)) {
       const here = next;
       next = next.nextSibling;
-      morph(here, child);
+      take(here, child);
     } else if (next && !child.id && !next.id) {
       const here = next;
       next = next.nextSibling;
@@ -48,16 +59,23 @@ function takeChildren(old, fresh) {
   }
 }
 
-/** Change `old` into `fresh`. Drawings are exchanged whole. */
-export function morph(old, fresh) {
-  if (old.isEqualNode(fresh)) return false;
-  if (!sameKind(old, fresh) || old.nodeName === "svg") {
-    old.replaceWith(document.importNode(fresh, true));
-  } else if (old.nodeType === Node.ELEMENT_NODE) {
+/** Change `old` into `fresh`, which is of the same kind and differs. */
+function take(old, fresh) {
+  if (old.nodeType !== Node.ELEMENT_NODE) {
+    old.data = fresh.data;
+  } else if (fresh.hasAttribute("data-as-is")) {
+    // A part that is still the same is whole; anything else may have new words by now.
+    if (!fresh.hasAttribute("data-part")) old.setAttribute("data-as-is", "");
+  } else {
     takeAttributes(old, fresh);
     takeChildren(old, fresh);
-  } else {
-    old.data = fresh.data;
   }
-  return true;
+}
+
+/** Change `old` into `fresh`, but for what the server left out; return whether it did. */
+export function morph(old, fresh) {
+  if (old.isEqualNode(fresh)) return false;
+  if (sameKind(old, fresh)) take(old, fresh);
+  else old.replaceWith(document.importNode(fresh, true));
+  return !fresh.hasAttribute("data-as-is");
 }

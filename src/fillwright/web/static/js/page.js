@@ -9,14 +9,17 @@ import { startQueue } from "./queue.js";
 import { watchTyping } from "./scale.js";
 import { keepSeats } from "./seat.js";
 import { useForms } from "./send.js";
+import { useTaps } from "./taps.js";
 import { useWipe } from "./wipe.js";
 
 document.documentElement.dataset.js = "on";
 useWipe();
 keepSeats();
+// Before the focus is put anywhere: a number that stands in the field is taken in hand.
+useKeys();
 useForms();
 useAsks();
-useKeys();
+useTaps();
 watchTyping();
 startQueue();
 follow();

@@ -1,6 +1,8 @@
 // Weights that could not be sent wait here, in order, with the ids they were born with.
 // Nothing is judged here: the tag says wait until the bench has answered.
 
+import { inWords } from "./words.js";
+
 const PLACE = "fillwright-unsaved";
 const AGAIN_MS = 1500;
 
@@ -35,13 +37,14 @@ function tell(problem = "") {
   if (!place) return;
   const list = waiting();
   place.hidden = list.length === 0;
-  const count = list.length === 1 ? "1 weight" : `${list.length} weights`;
+  const count = list.length === 1 ? inWords("1 weight") : inWords("{count} weights", { count: list.length });
   const words = place.querySelector("[data-words]");
-  const text = problem ? `Not saved yet: ${count}. ${problem}` : `Not saved yet: ${count}`;
+  const told = inWords("Not saved yet: {count}", { count });
+  const text = problem ? `${told}. ${problem}` : told;
   if (words.textContent !== text) words.textContent = text;
   const drop = place.querySelector("[data-drop]");
   drop.hidden = !problem;
-  drop.textContent = problem ? `Drop ${list[0].weight} ${list[0].unit}` : "";
+  drop.textContent = problem ? inWords("Drop {weight}", { weight: `${list[0].weight} ${list[0].unit}` }) : "";
   document.getElementById("weight-tag")?.toggleAttribute("hidden", list.length > 0);
   document.getElementById("waiting-tag")?.toggleAttribute("hidden", list.length === 0);
 }
@@ -76,7 +79,7 @@ async function sendFirst([first]) {
     return waiting();
   }
   const told = await answer.json().catch(() => null);
-  tell(told?.error?.message ?? "The bench could not keep the first of them.");
+  tell(told?.error?.message ?? inWords("The bench could not keep the first of them."));
   return null;
 }
 

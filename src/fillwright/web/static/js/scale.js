@@ -3,6 +3,7 @@
 import { hasSeat } from "./seat.js";
 import { say } from "./send.js";
 import { drawUnit, originOf, setOrigin, weighField } from "./weight.js";
+import { inFigures, inWords } from "./words.js";
 
 const SCALE_KEY_MS = 40;
 const KEYS_TO_TELL = 3;
@@ -35,8 +36,14 @@ function drawNet(reading) {
   const tare = weighField()?.dataset.tare;
   const place = document.querySelector("[data-net]");
   if (!place) return;
-  const isGross = tare && reading.basis !== "net" && reading.unit === "g";
-  place.textContent = isGross ? `${less(reading.value, tare)} g net` : "";
+  const { value, unit } = shownOf(reading);
+  const isGross = tare && reading.basis !== "net" && unit === (weighField().dataset.unit ?? "g");
+  place.textContent = isGross ? inWords("{weight} net", { weight: `${inFigures(less(value, tare))} ${unit}` }) : "";
+}
+
+// What the bench shows of a reading; the reading itself is what the scale showed.
+function shownOf(reading) {
+  return { value: reading.shown ?? reading.value, unit: reading.shown_unit ?? reading.unit };
 }
 
 function drawTags(name) {
@@ -52,8 +59,9 @@ function drawPan(reading) {
   if (!live || !pan) return;
   live.hidden = true;
   pan.hidden = false;
-  pan.querySelector("[data-value]").textContent = reading.value;
-  pan.querySelector("[data-unit]").textContent = reading.unit === "ml" ? "mL" : reading.unit;
+  const { value, unit } = shownOf(reading);
+  pan.querySelector("[data-value]").textContent = inFigures(value);
+  pan.querySelector("[data-unit]").textContent = unit === "ml" ? "mL" : unit;
   drawNet(reading);
   const isMoving = reading.event === "settling" || reading.event === "changed";
   pan.querySelector(".live").dataset.s = isMoving ? "wait" : "";
@@ -87,11 +95,13 @@ function draw() {
 function offer(field, reading) {
   if (!hasSeat()) return;
   if (reading.unit === "ml") {
-    tellFrom("The scale shows mL. Set it to g, or type the weight.");
+    tellFrom(inWords("The scale shows mL. Set it to g, or type the weight."));
     return;
   }
-  if (reading.unit !== "g" && !field.form?.elements.namedItem("unit")) {
-    tellFrom("The scale does not show g. Set it to g, or type the weight in g.");
+  const wanted = field.dataset.unit ?? "g";
+  const takes = new Set(["g", wanted]);
+  if (!takes.has(reading.unit) && !field.form?.elements.namedItem("unit")) {
+    tellFrom(inWords("The scale does not show {unit}. Set it so, or type the weight in {unit}.", { unit: wanted }));
     return;
   }
   const isNew = !offered.has(reading.weighing_id);
@@ -101,8 +111,9 @@ function offer(field, reading) {
   // Whoever types all the same replaces the number instead of adding to it.
   if (document.activeElement === field) field.select();
   setOrigin(field, document.body.dataset.scale ?? "scale", reading.weighing_id, reading.unit);
-  tellFrom("From the weighing scale, settled.");
-  say(`${reading.value} ${reading.unit} on the pan.`);
+  tellFrom(inWords("From the weighing scale, settled."));
+  const { value, unit } = shownOf(reading);
+  say(inWords("{weight} on the pan.", { weight: `${inFigures(value)} ${unit}` }));
   if (document.getElementById("by-itself")?.checked) field.form.requestSubmit();
 }
 
@@ -123,7 +134,7 @@ export function onScale(reading) {
       field.value = "";
       setOrigin(field, "typed");
     }
-    const words = reading.event === "no-signal" ? "No scale. Type the weight." : "";
+    const words = reading.event === "no-signal" ? inWords("No scale. Type the weight.") : "";
     tellFrom(reading.says || (reading.event === "off-scale" ? reading.because : words));
   }
 }
@@ -136,7 +147,7 @@ function onInput(event) {
   const gaps = keyTimes.slice(1).map((at, place) => at - keyTimes[place]);
   const quick = gaps.length >= KEYS_TO_TELL && gaps.every((gap) => gap < SCALE_KEY_MS);
   setOrigin(field, quick ? "keys" : "typed");
-  tellFrom(quick ? "From the scale, as typed keys." : "Typed.");
+  tellFrom(quick ? inWords("From the scale, as typed keys.") : inWords("Typed."));
 }
 
 // What was on the pan is on its way: it does not land in the field again.

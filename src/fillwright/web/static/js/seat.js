@@ -2,8 +2,9 @@
 
 import { say } from "./send.js";
 import { weighField } from "./weight.js";
+import { inWords } from "./words.js";
 
-let seat = { mine: true, who: "" };
+let seat = { mine: true, who: "", asks: null };
 
 /** Return true on the device that weighs. */
 export function hasSeat() {
@@ -11,7 +12,22 @@ export function hasSeat() {
 }
 
 function words() {
-  return `Weighing is on the other tablet${seat.who ? ` (${seat.who})` : ""}. Take over?`;
+  return seat.who
+    ? inWords("Weighing is on the other tablet ({who}). Take over?", { who: seat.who })
+    : inWords("Weighing is on the other tablet. Take over?");
+}
+
+function drawProgram(name) {
+  const place = document.getElementById("program");
+  if (!place) return;
+  place.hidden = name === null;
+  if (name === null) return;
+  const told = place.querySelector("[data-words]");
+  const text = name
+    ? inWords("A program called “{name}” wants to weigh for this job.", { name })
+    : inWords("A program without a name wants to weigh for this job.");
+  if (told.textContent !== text) told.textContent = text;
+  place.querySelector("[name=sender]").value = name;
 }
 
 function draw() {
@@ -23,6 +39,7 @@ function draw() {
     if (told.textContent !== words()) told.textContent = words();
   }
   if (field) field.readOnly = !seat.mine;
+  drawProgram(typeof seat.asks === "string" ? seat.asks : null);
 }
 
 /** Take who weighs, as the bench says. */

@@ -2,19 +2,19 @@
 // and only what differs is exchanged.
 
 import { newId } from "./ids.js";
-import { morph } from "./morph.js";
+import { morph, takeAttributes } from "./morph.js";
+import { guardPresses, hold } from "./press.js";
 import { isWaiting, keepForLater } from "./queue.js";
+import { fillSpares, withSpares } from "./spare.js";
 import { readKeys } from "./typed.js";
 import { originOf, setOrigin, weighField } from "./weight.js";
+import { inWords } from "./words.js";
 
 const REGIONS = ["demo", "top", "rail", "main", "foot"];
-const SAME_PRESS_MS = 400;
-const AFTER_MOVE_MS = 250;
 const PATIENCE_MS = 10000;
+const SHUT = 401;
 
 let line = Promise.resolve();
-let movedAt = -AFTER_MOVE_MS;
-let lastPress = { key: "", at: -SAME_PRESS_MS };
 
 /** Run one exchange after all that are under way. */
 export function inLine(work) {
@@ -28,23 +28,34 @@ export function say(words) {
   if (place && words && place.textContent !== words) place.textContent = words;
 }
 
-function hold() {
-  movedAt = performance.now();
-  document.documentElement.dataset.moved = "now";
-  setTimeout(() => {
-    if (performance.now() - movedAt >= AFTER_MOVE_MS) delete document.documentElement.dataset.moved;
-  }, AFTER_MOVE_MS + 10);
-}
-
 /** Put the focus where the hands go on, without moving the page. */
 export function start() {
   document.querySelector("[data-start]")?.focus({ preventScroll: true });
 }
 
+// A question that somebody is answering stays open when the page moves on beneath it.
+function keepQuestions(fresh) {
+  for (const open of document.querySelectorAll(".ask:not([hidden])")) {
+    fresh.getElementById(open.id)?.removeAttribute("hidden");
+  }
+}
+
+// What is wrong in a question that was shut again is no business of the page.
+function wrongField() {
+  const found = document.querySelectorAll("[aria-invalid=true]");
+  return Array.from(found).find((field) => !field.closest("[hidden]"));
+}
+
 /** Bring the page to what the server drew. */
-export function show(text, url, { isQuiet = false } = {}) {
+export function show(text, url, { isQuiet = false, isAgain = false } = {}) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
   if (!fresh.getElementById("main")) return;
+  if (fresh.documentElement.lang !== document.documentElement.lang) {
+    // Another language: what stands around the regions and what the page says changes too.
+    location.assign(url);
+    return;
+  }
+  if (isAgain) keepQuestions(fresh);
   const other = fresh.body.dataset.page !== document.body.dataset.page;
   const moved = new URL(url, location.href);
   if (moved.pathname + moved.search !== location.pathname + location.search) {
@@ -53,37 +64,45 @@ export function show(text, url, { isQuiet = false } = {}) {
   document.title = fresh.title;
   document.documentElement.dataset.light = fresh.documentElement.dataset.light;
   let changed = false;
+  let hasHole = false;
   for (const id of REGIONS) {
     const old = document.getElementById(id);
     const next = fresh.getElementById(id);
     if (!old || !next) continue;
-    if (other && id === "main") old.replaceWith(document.importNode(next, true));
+    if (other && id === "main") {
+      old.replaceWith(document.importNode(next, true));
+      // Left out as the page had it: the page before did, under the same name.
+      hasHole = next.querySelector(".ask[data-as-is], [data-part][data-as-is]") !== null;
+    }
     else changed = morph(old, next) || changed;
   }
-  for (const { name } of Array.from(document.body.attributes)) {
-    if (!fresh.body.hasAttribute(name)) document.body.removeAttribute(name);
-  }
-  for (const { name, value } of Array.from(fresh.body.attributes)) {
-    document.body.setAttribute(name, value);
-  }
+  takeAttributes(document.body, fresh.body);
   say(fresh.getElementById("say")?.textContent.trim());
   if ((changed && !isQuiet) || other) hold();
   const lost = !document.activeElement || document.activeElement === document.body;
-  const wrong = document.querySelector("[aria-invalid=true]");
-  if (wrong) wrong.focus();
-  else if (other || lost) {
+  const wrong = wrongField();
+  // One that is being mended already is left to the fingers when the page moves on beneath.
+  if (wrong && (!isAgain || lost)) {
+    wrong.focus();
+    if (wrong.matches("input[type=text], input:not([type])")) wrong.select();
+  } else if (!wrong && (other || lost)) {
     start();
     if (other) scrollTo(0, 0);
   }
   document.dispatchEvent(new CustomEvent("bench:shown"));
+  if (hasHole) document.dispatchEvent(new CustomEvent("bench:stale"));
 }
 
-/** Ask the server for this page again. */
+/** Ask the server for this page again, where it is still needed once its turn comes. */
 export function refresh(how) {
   return inLine(async () => {
+    if (how?.isNeeded && !how.isNeeded()) return;
     try {
-      const answer = await fetch(location.href, { signal: AbortSignal.timeout(PATIENCE_MS) });
-      show(await answer.text(), answer.url, how);
+      const answer = await fetch(location.href, {
+        headers: withSpares(),
+        signal: AbortSignal.timeout(PATIENCE_MS),
+      });
+      show(await answer.text(), answer.url, { ...how, isAgain: true });
     } catch {
       // The line to the bench is followed elsewhere; a lost refresh is made up by the next.
     }
@@ -111,16 +130,28 @@ function bodyOf(form, submitter) {
 async function exchange(action, body, form, weight) {
   let answer;
   try {
-    answer = await fetch(action, { method: "POST", body, signal: AbortSignal.timeout(PATIENCE_MS) });
+    answer = await fetch(action, {
+      method: "POST",
+      headers: withSpares(),
+      body,
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
   } catch {
     if (weight) keepForLater(weight.fields);
-    else say("The bench did not answer. Nothing was kept. Press again.");
+    else say(inWords("The bench did not answer. Nothing was kept. Press again."));
+    return;
+  }
+  if (answer.status === SHUT) {
+    // Let in no more: a weight waits on this device, and goes nowhere unless it is let in again.
+    if (weight) keepForLater(weight.fields);
+    location.reload();
     return;
   }
   const text = await answer.text();
   const field = weighField();
-  // A number that landed while the one before was on its way stays, with its origin.
-  const early = weight && field?.form === form && field.value
+  // A number that landed while the one before was on its way stays, with its origin; but a number
+  // that was refused comes back to be mended, and the pan goes on showing what is on it.
+  const early = weight && field?.form === form && field.value && (answer.ok || !originOf(field).id)
     ? { value: field.value, origin: originOf(field) }
     : null;
   show(text, answer.url);
@@ -177,7 +208,7 @@ function onSubmit(event) {
   const weight = weightOf(form, submitter);
   if (weight && !weight.value.trim()) {
     field.focus();
-    say("Type the weight first.");
+    say(inWords("Type the weight first."));
     return;
   }
   const body = bodyOf(form, submitter);
@@ -195,26 +226,11 @@ function onSubmit(event) {
   inLine(() => exchange(action, body, form, weight));
 }
 
-function onClick(event) {
-  const button = event.target.closest("button, a.btn, .choice, .tick");
-  if (!button || event.detail === 0) return;
-  const now = performance.now();
-  const key = button.id || button.textContent.trim();
-  const early = now - movedAt < AFTER_MOVE_MS;
-  const twice = button.matches("button, a.btn") && key === lastPress.key &&
-    now - lastPress.at < SAME_PRESS_MS;
-  if (early || twice) {
-    event.preventDefault();
-    event.stopImmediatePropagation();
-    return;
-  }
-  lastPress = { key, at: now };
-}
-
 /** Take over the forms of the page. */
 export function useForms() {
   if (!location.hash) start();
-  document.addEventListener("click", onClick, true);
+  guardPresses();
   document.addEventListener("submit", onSubmit);
   addEventListener("popstate", refresh);
+  fillSpares(refresh);
 }

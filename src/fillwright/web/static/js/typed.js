@@ -1,7 +1,7 @@
 // What a scale types as keys is a whole line; the weight and its unit are taken out of it. A
 // person may type a unit behind the number too.
 
-import { originOf, setOrigin } from "./weight.js";
+import { originOf, setOrigin, unitOf } from "./weight.js";
 
 const LINE = /([-+\u2212]?)\s*(\d+(?:[.,]\d+)?)\s*(kg|mg|g|oz|lbs?|ml)?\b/iu;
 const WITH_UNIT = /^([-+\u2212]?)\s*(\d+(?:[.,]\d+)?)\s*(kg|mg|g|oz|lbs?|ml)$/iu;
@@ -17,7 +17,7 @@ export function readKeys(field) {
   const found = WITH_UNIT.exec(text) ?? (origin.source === "keys" ? LINE.exec(text) : null);
   // A line with two numbers could be either: the person decides.
   if (!found || numbers.length !== 1) return;
-  const unit = (found[3] ?? "g").toLowerCase();
+  const unit = (found[3] ?? unitOf(field)).toLowerCase();
   field.value = `${found[1] === "+" ? "" : found[1]}${found[2]}`;
   setOrigin(field, origin.source, origin.id, UNITS[unit] ?? unit);
 }

@@ -1,0 +1,5 @@
+"""Files out and in: tables, whole jobs, weights and things of other programs."""
+
+from __future__ import annotations
+
+__all__: list[str] = []
