@@ -41,6 +41,8 @@ _FREE: Final = frozenset({"note", "reason", "typed"})
 
 _LISTS: Final = (" · ", "; ", ": ", " (", ", ", " and ", " or ", " / ", " – ", "/")
 _LOOSE: Final = " · "
+_QUOTED: Final = re.compile(r"'[^'\n]+'|\"[^\"\n]+\"")
+"""What stands between the quotes of a refusal: somebody typed it, whatever it is called."""
 _MARK: Final = re.compile(r"</?\d+/?>")
 _LEAD: Final = re.compile(r"[,;:·(–+\u2212\"\u201c-]+ ?")
 _STOPS: Final = '.:,;!?)"\u201d'
@@ -203,10 +205,11 @@ class Voice:
         filled: dict[str, str] = {}
         for name, words in held.items():
             kind = name.rstrip("0123456789").rstrip("_")
-            if kind in OWN_WORDS:
+            is_quoted = bool(_QUOTED.fullmatch(words))
+            if is_quoted or kind in OWN_WORDS:
                 filled[name] = isolated(words, self.tongue)
                 letters = unknown_letters(words)
-                if kind in _FREE or _is_name(words):
+                if is_quoted or kind in _FREE or _is_name(words):
                     doubt += letters
                 else:
                     left += letters

@@ -9,7 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fillwright.science.signature_kinds import DoseKind, KindShares, Signature, signature_words
+from fillwright.science.signature_kinds import (
+    DoseKind,
+    KindShares,
+    Signature,
+    kind_words,
+    signature_words,
+)
 from fillwright.science.signature_scan import Scan
 from fillwright.science.signature_size import change_range, size_range
 
@@ -283,7 +289,7 @@ def _because(
     others = [kind for kind in _KINDS if kind not in named.kinds]
     after = max(others, key=posterior.of) if second in named.kinds else second
     said = (
-        f"{words} ({named.stated:.2f}); next is {after.value} ({posterior.of(after):.2f})"
+        f"{words} ({named.stated:.2f}); next is {kind_words(after)} ({posterior.of(after):.2f})"
         if words
         else "Nothing is clear yet: no kind reaches one half"
     )

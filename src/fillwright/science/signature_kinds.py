@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["DoseKind", "KindShares", "Signature", "signature_words"]
+__all__ = ["DoseKind", "KindShares", "Signature", "kind_words", "signature_words"]
 
 
 class DoseKind(StrEnum):
@@ -163,6 +163,22 @@ _SHOWN = 0.5
 _SURE = 0.8
 
 
+def kind_words(kind: DoseKind) -> str:
+    """Return what one kind is called, with its article.
+
+    Parameters
+    ----------
+    kind : DoseKind
+        One of the nine.
+
+    Returns
+    -------
+    str
+        Such as ``"a step"``, in small letters.
+    """
+    return _NAMES[kind]
+
+
 def signature_words(
     kinds: Sequence[DoseKind], probability: float, *, at_once: bool = False
 ) -> str:
@@ -184,5 +200,5 @@ def signature_words(
     """
     if probability < _SHOWN:
         return ""
-    names = (" and " if at_once else " or ").join(_NAMES[kind] for kind in kinds)
+    names = (" and " if at_once else " or ").join(kind_words(kind) for kind in kinds)
     return f"{'Is' if probability > _SURE else 'Looks like'} {names}"

@@ -18,6 +18,7 @@ from fillwright.jobs.trace.both_ways import trace
 from fillwright.jobs.trace.complaint import Told, complaint
 from fillwright.jobs.trace.complaint_which import near_lots
 from fillwright.jobs.trace.complaints import Telling
+from fillwright.language.voice import voice_of
 from fillwright.records.entries import LotTaken, RunFinished, SealSeen, SealsShelved
 from fillwright.records.spans import Span
 
@@ -97,6 +98,16 @@ def test_what_does_not_go_together_is_said(shop, told, field, words):
         complaint(shop.desk, Told(**{"code": CODE, **told}))
     assert refused.value.field == field
     assert len(refused.value.message) < 250
+
+
+def test_where_it_stood_is_said_in_german_too(shop):
+    """The tray is a word of the program, not a number that somebody typed."""
+    with pytest.raises(BadInput) as refused:
+        complaint(shop.desk, Told(code=CODE, container=70, tray=2))
+    said = voice_of("de").said(refused.value.message)
+    assert said.startswith("Nummer 70 stand auf Steige 7, Platz 10.")
+    sheet = complaint(shop.desk, Told(code=CODE, container=70))
+    assert voice_of("de").said(names(sheet)["Stood on"]) == "Steige 7, Platz 10"
 
 
 def test_more_left_than_was_filled_asks_for_the_empty_one(shop):

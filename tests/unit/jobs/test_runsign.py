@@ -12,7 +12,9 @@ from workshop import SCATTER, Workshop, job
 from fillwright.jobs.run import acts as runacts
 from fillwright.jobs.run import stage as run
 from fillwright.jobs.run.sign import sign_of
+from fillwright.language.voice import voice_of
 from fillwright.records.entries import SignatureSeen
+from fillwright.science.signature_kinds import DoseKind
 
 
 def ran(off, n=45, **changes):
@@ -65,6 +67,20 @@ class TestSign:
         assert last.change_low <= 170 <= last.change_high + 5
         assert last.size_low_g <= 1.5 <= last.size_high_g
         assert last.runner_up
+
+    def test_the_figures_behind_it_have_the_words_of_the_page(self):
+        """Each kind is called what the notes call it, in German too; no name of the code."""
+        shop = ran(lambda place: 1.5 if place > 30 else 0.0)
+
+        why = sign_of(shop.state).why
+        names = [fact.name for fact in why.facts]
+        said = [*names, *(fact.words for fact in why.facts), *why.words]
+        german = voice_of("de")
+
+        assert "Probability: a step" in names
+        assert not {kind.value for kind in DoseKind} & {words.split(": ")[-1] for words in said}
+        assert german.said("Probability: a step") == "Wahrscheinlichkeit: eine Stufe"
+        assert [words for words in said if german.left(words)] == []
 
     def test_without_the_level_a_creep_is_creep_or_level(self):
         """A falling hopper looks the same: both are said, and the level is asked for."""

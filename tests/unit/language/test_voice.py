@@ -36,6 +36,7 @@ TEXTS = {
     "bench": "Platz",
     "{count} drum": "{count} Fass",
     "Mark the wheel.": "Rad markieren.",
+    "{part} names no jars.": "{part} nennt keine Gläser.",
 }
 
 
@@ -104,6 +105,20 @@ def test_names_stay_as_they_were_typed(voice, text, expected):
     names = Names({"A. Bench", "C. Drum", "Oil 1.5", "Lid and jar", "Mark"})
 
     assert voice.said(text, names) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("'abc' names no jars.", "'abc' nennt keine Gläser."),
+        ("'jar' names no jars.", "'jar' nennt keine Gläser."),
+        ("\"it's on\" names no jars.", "\"it's on\" nennt keine Gläser."),
+        ("abc names no jars.", "abc names no jars."),
+    ],
+)
+def test_what_stands_in_quotes_stays_as_it_was_typed(voice, text, expected):
+    """Whatever its place is called, and though it may be a word of the program."""
+    assert voice.said(text) == expected
 
 
 def test_a_sentence_with_marks_is_one_text(voice):

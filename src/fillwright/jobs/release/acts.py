@@ -252,4 +252,5 @@ def next_words(state: JobState, lot: LotView) -> str:
     size = state.known.tray_size
     place = (number - 1) % size + 1
     word = state.known.container.word
-    return f"{word.capitalize()} {number}: {trays(number, number, size)}, place {place}"
+    tray = trays(number, number, size)
+    return f"{word.capitalize()} {number}: {tray}, place {place}"

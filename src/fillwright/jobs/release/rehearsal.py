@@ -115,11 +115,11 @@ def _weighed(
         whole = whole and net is not None
         if net is not None and whole:
             nets.append(net)
-        place = (number - 1) % size + 1
+        tray, place = trays(number, number, size), (number - 1) % size + 1
         lines.append(
             RehearsalLine(
                 container=number,
-                place=f"{word} {number}, {trays(number, number, size)}, place {place}",
+                place=f"{word} {number}, {tray}, place {place}",
                 net="" if net is None else f"{plain(net)} g",
             )
         )

@@ -19,7 +19,7 @@ from fillwright.records.fold import JobState
 from fillwright.records.runbook import RunBook
 from fillwright.records.units import g_from_kg, kg_from_g
 from fillwright.science.signature import recognise
-from fillwright.science.signature_kinds import DoseKind, Signature, signature_words
+from fillwright.science.signature_kinds import DoseKind, Signature, kind_words, signature_words
 
 __all__ = ["EVERY", "RunSign", "news_of", "seen_in", "sign_of"]
 
@@ -315,10 +315,10 @@ def _why(state: JobState, found: Signature, row: _Row) -> Why:
     if found.usable and found.best is not None and found.runner_up is not None:
         ranked = sorted(DoseKind, key=lambda kind: -found.posterior.of(kind))[:3]
         facts += [
-            Fact(name=f"Probability: {kind.value}", words=f"{found.posterior.of(kind):.2f}")
+            Fact(name=f"Probability: {kind_words(kind)}", words=f"{found.posterior.of(kind):.2f}")
             for kind in ranked
         ]
-        facts.append(Fact(name="Next likely", words=found.runner_up.value))
+        facts.append(Fact(name="Next likely", words=kind_words(found.runner_up)))
     if found.noise_sd is not None:
         facts.append(
             Fact(name="Spread beside it (1 s)", words=f"{g_from_kg(found.noise_sd):.3g} g")

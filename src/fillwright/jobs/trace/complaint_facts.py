@@ -66,7 +66,8 @@ def facts_around(
     ]
     if number is not None:
         size = max(facts.tray_size, 1)
-        place = f"{trays(number, number, size)}, place {(number - 1) % size + 1}"
+        tray, on_it = trays(number, number, size), (number - 1) % size + 1
+        place = f"{tray}, place {on_it}"
         found.append(FactLine(name="Stood on", words=place))
         fate = next(
             (f for f, spans in fates_of(state).items() if any(_in(number, s) for s in spans)), ""

@@ -177,9 +177,10 @@ def _number(state: JobState, told: Told, among: tuple[Span, ...]) -> int | None:
         raise BadInput(message, field="container", given=number, allowed=words(among))
     stood, place = (number - 1) // size + 1, (number - 1) % size + 1
     if told.tray not in (None, stood) or told.place not in (None, place):
+        tray = trays(number, number, size)
         message = (
-            f"Number {number} stood on {trays(number, number, size)}, place {place}. Correct the "
-            "number, or leave tray and place empty."
+            f"Number {number} stood on {tray}, place {place}. Correct the number, or leave tray "
+            "and place empty."
         )
         raise BadInput(message, field="container", given=number, code="inconsistent")
     return number
