@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from babel.messages.pofile import read_po
 
-from fillwright.language.catalogue import TEMPLATE, catalogue_file, load
+from fillwright.language.catalogue import PLACEHOLDER, TEMPLATE, catalogue_file, load
 from fillwright.language.extract import changed_places, gathered
+from fillwright.language.measures import US, edits
 from fillwright.language.tongues import ENGLISH, TONGUES
+from fillwright.language.voice import voice_of
 
 AGAIN = "run: python -m fillwright.language.extract"
+MARK = re.compile(r"</?\d+/?>")
 CODES = [t.code for t in TONGUES.values() if not t.is_trial and t.code != ENGLISH]
 
 
@@ -76,6 +81,25 @@ def test_translations_keep_places_and_marks(code):
     }
 
     assert wrong == {}
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_what_is_said_of_metric_figures_is_said_of_turned_ones(code):
+    """A text with a unit in it stays in no tongue in English where US units are shown."""
+    voice = voice_of(code, US)
+    left = []
+    for source in load(catalogue_file(code)):
+        text = PLACEHOLDER.sub("12.5", source)
+        spaced = MARK.sub(lambda mark: "\0" * len(mark[0]), text)
+        turned = text
+        for edit in reversed(edits(spaced)):
+            turned = f"{turned[: edit.start]}{edit.new}{turned[edit.end :]}"
+        if turned != text:
+            known = voice.with_marks(turned) is not None if "\0" in spaced else None
+            if not (known if known is not None else voice.left(turned) == 0):
+                left.append(turned)
+
+    assert left == []
 
 
 @pytest.mark.parametrize("code", [code for code in CODES if TONGUES[code].draft])

@@ -107,7 +107,7 @@ def test_a_viscosity_in_pascal_seconds_is_asked_about(send):
         ({"flow_way": "guess"}, "Choose how its thickness is known"),
         ({"media_1": "soup"}, "Choose what is in it"),
         ({"weighed_ml": "1000", "weighed_g": "96.2"}, "would be 0.0962 g/mL"),
-        ({"density_g_per_ml": "960"}, "Did you mean 0.96?"),
+        ({"density_g_per_ml": "960"}, "Did you mean 0.96 g/mL?"),
     ],
 )
 def test_a_slip_is_answered_with_what_to_do(send, typed, told):

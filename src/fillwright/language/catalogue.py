@@ -17,6 +17,7 @@ from typing import Final
 __all__ = [
     "PLACEHOLDER",
     "SENTENCE_END",
+    "TURNED",
     "Catalogue",
     "Pattern",
     "catalogue_file",
@@ -31,6 +32,13 @@ SENTENCE_END: Final = re.compile(
     r"(?<=[.!?])\s+(?=[\"'(<{A-Z0-9\u201c\u2212+\U000f0000-\U000ffffd-])"
 )
 """Where a text is cut into sentences, when it is gathered and when it is said."""
+TURNED: Final = "us_"
+"""What the placeholders of figures and units that were turned before begin with."""
+_HOLDS: Final = {
+    "us_figure": r"[+\-\u2212±]?\d[\d.,]*",
+    "us_unit": r"[^\W\d_°][\w°²³]*(?: oz)?(?:/[\w³]+(?: ft³)?)?|°[CF]|/[\w³]+(?: ft³)?",
+    "us_beside": r" \([^()]+\)",
+}
 
 _UNESCAPED: Final = re.compile(r"\\(.)")
 _SIGNS: Final = {"n": "\n", "t": "\t", "r": "\r"}
@@ -198,5 +206,6 @@ def _compiled(source: str) -> re.Pattern[str]:
             found.append(f"(?P={part})")
         else:
             seen.add(part)
-            found.append(f"(?P<{part}>.+?)")
+            held = _HOLDS.get(part.rstrip("0123456789"), ".+?")
+            found.append(f"(?P<{part}>{held})")
     return re.compile("".join(found), re.DOTALL)

@@ -48,16 +48,20 @@ class Way:
         What people typed or declared, which stays in its own measures.
     names : Names
         What people, products and things are called, which stays in every language.
+    reads : str
+        Name of the measures that the texts are in already, where that is not the record's.
     """
 
     language: str = ENGLISH
     measures: str = ""
     keep: Keep = NOTHING
     names: Names = NOBODY
+    reads: str = ""
 
     def spoken(self) -> Way:
         """Return this way for figures that are in its measures already."""
-        return replace(self, measures="", keep=NOTHING)
+        reads = "" if self.language == ENGLISH else self.measures or self.reads
+        return replace(self, measures="", keep=NOTHING, reads=reads)
 
 
 PLAIN: Final = Way()
@@ -95,7 +99,7 @@ def _in_language(text: str, way: Way) -> str:
         return text
     from fillwright.language.voice import voice_of  # noqa: PLC0415  English loads no catalogue
 
-    return voice_of(way.language).said(text, way.names)
+    return voice_of(way.language, way.measures or way.reads).said(text, way.names)
 
 
 STEPS: Final[tuple[Step, ...]] = (_in_measures, _in_language)
@@ -180,18 +184,20 @@ def script_texts(language: str) -> Mapping[str, str]:
     return voice_of(language).script_texts
 
 
-def warm(language: str) -> None:
+def warm(language: str, measures: str = "") -> None:
     """Read the texts of a language before anybody waits for them.
 
     Parameters
     ----------
     language : str
         Code of the language; English has none to read.
+    measures : str
+        Name of the measures that figures are shown in.
     """
     if language != ENGLISH:
         from fillwright.language.voice import voice_of  # noqa: PLC0415  English loads no catalogue
 
-        voice_of(language).warm()
+        voice_of(language, US if measures == US else "").warm()
 
 
 def page(html: str, way: Way) -> str:
@@ -271,7 +277,7 @@ def _as_one(run: Run, way: Way) -> str | None:
     joint, marks = run.joint()
     for step in STEPS[:-1]:
         joint = step(joint, way)
-    new = voice_of(way.language).with_marks(joint, way.names)
+    new = voice_of(way.language, way.measures or way.reads).with_marks(joint, way.names)
     if new is None:
         return None
     whole = _marked(new, [_tag(mark, way) for mark in marks], marks)

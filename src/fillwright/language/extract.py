@@ -24,6 +24,7 @@ from fillwright.language.from_pages import gather_page
 from fillwright.language.from_python import gather_python
 from fillwright.language.gathered import Gathered
 from fillwright.language.manual_gather import cut_manual, refresh_manual, take_manual
+from fillwright.language.measures import worded_in_us
 from fillwright.language.pofiles import MANUAL, empty, merged, read, written
 from fillwright.language.tongues import ENGLISH, TONGUES
 
@@ -61,9 +62,18 @@ def gathered() -> Gathered:
     for line in _MORE.read_text("utf-8").splitlines():
         if line and not line.startswith("#"):
             found.add(line, "language/more.txt", is_whole=True)
+    _add_turned(found)
     for month in MONTHS:
         found.add(month, "language/figures.py")
     return found
+
+
+def _add_turned(found: Gathered) -> None:
+    """Add the texts whose units in words are other words where US customary units are shown."""
+    for text, _, notes in list(found):
+        turned = worded_in_us(text)
+        if turned != text:
+            found.add(turned, "language/measures.py", notes=notes, is_whole=True)
 
 
 def template_of(texts: Gathered) -> Catalog:

@@ -24,6 +24,7 @@ __all__ = [
     "Keep",
     "edits",
     "in_us",
+    "worded_in_us",
 ]
 
 METRIC: Final = "metric"
@@ -52,7 +53,7 @@ UNIT_WORDS: Final[dict[str, str]] = {
 _UNITS: Final = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _NUMBER: Final = r"[+\-\u2212±]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?"
 _FIGURE: Final = re.compile(
-    rf"(?<![\w.,/:#-])(?P<numbers>{_NUMBER}"
+    rf"(?<![\w.,/:#-])(?<!/\()(?P<numbers>{_NUMBER}"
     rf"(?:(?:\s+to\s+|\s+or\s+|\s*\u2013\s*|\s*[x×]\s*|\s+by\s+){_NUMBER})*)"
     rf"[\s\0]*(?P<unit>{_UNITS})(?![\w°²³]|-\d)(?!/(?:mL|L|s|min|h|m|mm|m³)\b)"
 )
@@ -119,7 +120,7 @@ _UP_BEFORE: Final = re.compile(
 _APART_AFTER: Final = re.compile(
     r"^\s(?:above|below|under|over|from|off|too|more|less|short|lower|higher|apart)\b"
 )
-_UP_AFTER: Final = re.compile(r"^\s(?:or more|at least|or above)\b")
+_UP_AFTER: Final = re.compile(r"^\s(?:or more|at least|or above(?! \w+ height))\b")
 _DOWN_BEFORE: Final = re.compile(
     r"\b(?:at most|no more than|not above|never above|highest|rated for|maximum|most|plate|"
     r"brims?|band, high|up to|warmest|limited to|shortage|short by more than|stays? under|T =)"
@@ -179,6 +180,17 @@ def in_us(text: str, *, before: str = "", keep: Keep = NOTHING, is_sized: bool =
     if not _MEASURED.search(text):
         return text
     return _applied(text, edits(text, before=before, keep=keep, is_sized=is_sized))
+
+
+def worded_in_us(text: str) -> str:
+    """Return a text with its units in words, where no figure stands beside them, as US ones.
+
+    Parameters
+    ----------
+    text : str
+        What the program says, in English.
+    """
+    return _WORDED.sub(lambda found: _WORDS[found[0]], text)
 
 
 def edits(

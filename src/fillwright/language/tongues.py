@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final
 
 __all__ = ["ENGLISH", "TONGUES", "Tongue", "shown_tongues", "tongue_of"]
@@ -30,6 +31,8 @@ class Tongue:
         What stands before the decimals of a figure.
     is_trial : bool
         True for an invented language that is never offered to people.
+    unit_words : mapping of str to str
+        Units that it writes in words, each with the unit that is meant.
     """
 
     code: str
@@ -39,6 +42,7 @@ class Tongue:
     is_leftward: bool = False
     decimal_mark: str = "."
     is_trial: bool = False
+    unit_words: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def title(self) -> str:
@@ -51,11 +55,31 @@ class Tongue:
         return "rtl" if self.is_leftward else "ltr"
 
 
+_GERMAN_UNITS: Final = {
+    "Gramm": "g",
+    "Kilogramm": "kg",
+    "Milliliter": "mL",
+    "Liter": "L",
+    "Millimeter": "mm",
+    "L in der Minute": "L/min",
+    "Liter in der Minute": "L/min",
+    "Millilitern": "mL",
+    "Grad C": "°C",
+    "Grad Celsius": "°C",
+}
+
 TONGUES: Final[dict[str, Tongue]] = {
     tongue.code: tongue
     for tongue in (
         Tongue(code=ENGLISH, name="English", tag="en"),
-        Tongue(code="de", name="Deutsch", draft="Entwurf", tag="de", decimal_mark=","),
+        Tongue(
+            code="de",
+            name="Deutsch",
+            draft="Entwurf",
+            tag="de",
+            decimal_mark=",",
+            unit_words=_GERMAN_UNITS,
+        ),
         Tongue(code="x-wrapped", name="Wrapped", tag="en-x-wrapped", is_trial=True),
         Tongue(
             code="x-leftward",

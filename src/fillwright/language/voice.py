@@ -15,16 +15,25 @@ from fillwright.language.catalogue import (
     PLACEHOLDER,
     SENTENCE_END,
     TEMPLATE,
+    TURNED,
     Catalogue,
     Pattern,
     catalogue_file,
     load,
     script_texts,
 )
-from fillwright.language.figures import isolated, localised, month_pattern, unknown_letters
+from fillwright.language.figures import (
+    is_figure,
+    isolated,
+    localised,
+    month_pattern,
+    unknown_letters,
+)
+from fillwright.language.measures import US
 from fillwright.language.names import NOBODY, Names, unmasked
 from fillwright.language.tongues import Tongue, tongue_of
 from fillwright.language.trial import leftward, wrapped
+from fillwright.language.turned import turned_texts
 
 __all__ = ["OWN_WORDS", "Voice", "voice_of"]
 
@@ -214,6 +223,9 @@ class Voice:
                 else:
                     left += letters
                 continue
+            if kind.startswith(TURNED) and is_figure(words):
+                filled[name] = self._figures(words)
+                continue
             new, more, unsure = self._best(words, depth + 1)
             left += more
             doubt += unsure + bool(SENTENCE_END.search(words))
@@ -362,12 +374,22 @@ def _is_name(words: str) -> bool:
 
 
 @cache
-def voice_of(code: str) -> Voice:
-    """Return the voice of a language; its catalogue is read when it is first used."""
+def voice_of(code: str, reads: str = "") -> Voice:
+    """Return the voice of a language; its catalogue is read when it is first used.
+
+    Parameters
+    ----------
+    code : str
+        Code of the language.
+    reads : str
+        Measures that the figures are in before they are said; empty as the record keeps them.
+    """
     tongue = tongue_of(code)
-    if not tongue.is_trial:
+    if tongue.is_trial:
+        change: Callable[[str], str] = leftward if tongue.is_leftward else wrapped
+        known = load(TEMPLATE) if TEMPLATE.exists() else {}
+        texts: Mapping[str, str] = {text: change(text) for text in known}
+    else:
         file = catalogue_file(code)
-        return Voice(tongue, load(file) if file.exists() else {})
-    change: Callable[[str], str] = leftward if tongue.is_leftward else wrapped
-    texts: Sequence[str] = tuple(load(TEMPLATE)) if TEMPLATE.exists() else ()
-    return Voice(tongue, {text: change(text) for text in texts})
+        texts = load(file) if file.exists() else {}
+    return Voice(tongue, {**turned_texts(texts, tongue), **texts} if reads == US else texts)

@@ -342,7 +342,7 @@ def liquid(given: LiquidGiven) -> LiquidAnswer:
         sources=(
             (
                 "Tanaka et al., Metrologia 38, 301 (2001) (coefficients from memory)",
-                "IAPWS, liquid water at 0.1 MPa (2011) (coefficients from memory)",
+                "IAPWS (2011), liquid water at 0.1 MPa (coefficients from memory)",
                 "Wagner and Pruß, J. Phys. Chem. Ref. Data 22, 783 (1993) (from memory)",
                 "IAPWS, surface tension of ordinary water (1994) (from memory)",
             )

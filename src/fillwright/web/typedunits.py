@@ -54,7 +54,7 @@ def in_metric(form: Mapping[str, str]) -> Mapping[str, str]:
             continue
         was_shown, kept = parts[1:]
         units[field] = unit
-        if was_shown and typed == was_shown:
+        if was_shown and typed.replace(",", ".") == was_shown:
             fields[field] = kept
             continue
         if is_row:

@@ -118,7 +118,8 @@ def _warm(bench: Bench) -> None:
     texts of the language that the bench speaks are read.
     """
     desk = bench.desk
-    warm(desk.book.site().settings.language)
+    settings = desk.book.site().settings
+    warm(settings.language, settings.units)
     for number in desk.book.numbers()[: -_WARMED - 1 : -1]:
         try:
             with desk.book.lock:

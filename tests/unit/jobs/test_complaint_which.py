@@ -102,7 +102,7 @@ def test_what_does_not_go_together_is_said(shop, told, field, words):
 
 def test_where_it_stood_is_said_in_german_too(shop):
     """The tray is a word of the program, not a number that somebody typed."""
-    with pytest.raises(BadInput) as refused:
+    with pytest.raises(BadInput, match="70 stood on") as refused:
         complaint(shop.desk, Told(code=CODE, container=70, tray=2))
     said = voice_of("de").said(refused.value.message)
     assert said.startswith("Nummer 70 stand auf Steige 7, Platz 10.")

@@ -112,7 +112,7 @@ def test_names_stay_as_they_were_typed(voice, text, expected):
     [
         ("'abc' names no jars.", "'abc' nennt keine Gläser."),
         ("'jar' names no jars.", "'jar' nennt keine Gläser."),
-        ("\"it's on\" names no jars.", "\"it's on\" nennt keine Gläser."),
+        ('"it\'s on" names no jars.', '"it\'s on" nennt keine Gläser.'),
         ("abc names no jars.", "abc names no jars."),
     ],
 )

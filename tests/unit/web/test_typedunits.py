@@ -36,6 +36,7 @@ def test_a_field_left_alone_keeps_its_figure_to_the_last_digit():
     """Five bar are shown as 73 psi; sent back they are five bar still."""
     assert in_metric({"a": "73", "in-a": "bar=73=5"})["a"] == "5"
     assert in_metric({"a": "72", "in-a": "bar=73=5"})["a"] == "4.964225"
+    assert in_metric({"a": "8,825", "in-a": "g=8.825=250.2"})["a"] == "250.2"
 
 
 def test_a_form_in_metric_units_is_not_touched():

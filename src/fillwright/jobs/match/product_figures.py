@@ -86,10 +86,10 @@ def must_be_density(density_g_per_ml: Decimal) -> None:
     if 0 < density_g_per_ml <= _HEAVIEST:
         return
     less = density_g_per_ml / _PER_THOUSAND
-    asks = f" Did you mean {plain(less)}?" if 0 < less <= _HEAVIEST else ""
+    asks = f" Did you mean {plain(less)} g/mL?" if 0 < less <= _HEAVIEST else ""
     raise BadInput(
         f"Density {density_g_per_ml} g/mL: give what one millilitre weighs in grams, such as "
-        f"0.985.{asks}",
+        f"0.985 g/mL.{asks}",
         field="density_g_per_ml",
         given=str(density_g_per_ml),
         allowed=f"above 0, at most {_HEAVIEST}",
