@@ -165,7 +165,7 @@ def test_a_spoilt_weight_asks_why_and_holds_the_container(shared, visitors):
 
 
 def test_the_run_stops_for_a_refill(shared, visitors):
-    """Stopping asks for what; after a refill the next one filled is weighed."""
+    """Stopping asks for what; after a refill the next one filled is looked at and weighed."""
     visitor = visitors(shared)
     page = visitor.at_scale(f"/job/{AT_RUN}/run")
     filled = shared.state(AT_RUN)["filled"]
@@ -174,6 +174,11 @@ def test_the_run_stops_for_a_refill(shared, visitors):
     visitor.press("2")
 
     expect(page.locator("#notes")).to_contain_text("Stopped: refill")
+    expect(page.locator("#order")).to_contain_text(f"Fill bottle {filled + 1} and look at it.")
+    expect(page.locator("#first")).to_contain_text("since the hopper was refilled")
+    for digit in "123456789":
+        visitor.press(digit)
+    visitor.press("Enter")
     expect(page.locator("#order")).to_contain_text(f"Weigh bottle {filled + 1}")
 
 

@@ -130,7 +130,11 @@ def test_a_failed_check_of_the_scale_stops_the_weighing(press, running):
     assert "Check the weighing scale again" in page
     assert 'name="weight"' not in page
     good = str(running.desk.book.job(JOB).known.scale.check_weight_g)
-    assert 'name="weight"' in press("check-scale", reading=good).text
+    restart = press("check-scale", reading=good).text
+    assert "since the run was stopped for a fault" in restart
+    assert "It goes on with a look at the next one." in restart
+    ticks = {f"look_{key}": "right" for key in firstjar.KEYS}
+    assert 'name="weight"' in press("first-look", **ticks).text
 
 
 @pytest.mark.parametrize(

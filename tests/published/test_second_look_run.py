@@ -64,6 +64,8 @@ def _run(shop, filler, *, ahead=0):
         elif act.what == "pause":
             filler.level_g = float(shop.facts.aim_g)
             run.pause(shop.desk, shop.number, "fault", shop.press)
+        elif act.what == "first-look":
+            shop.look_at_first()
         else:
             run.finish(shop.desk, shop.number, filler.made, shop.press)
             return shop.state

@@ -21,6 +21,7 @@ from fillwright.records.kinds_batch import (
     ReleaseReopened,
     RunFinished,
     RunPaused,
+    RunPausedFirst,
     RunStarted,
     SampleDrawn,
     SignalRaised,
@@ -183,6 +184,7 @@ __all__ = [
     "RepairTried",
     "RunFinished",
     "RunPaused",
+    "RunPausedFirst",
     "RunStarted",
     "SampleDrawn",
     "SampleKept",
@@ -246,6 +248,7 @@ Payload: TypeAlias = (
     | ContainersEmptied
     | ContainersRelabelled
     | SettlingStruck
+    | RunPausedFirst
     | RunPaused
     | RunFinished
     | SampleDrawn

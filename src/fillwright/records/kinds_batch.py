@@ -21,6 +21,7 @@ __all__ = [
     "Released",
     "RunFinished",
     "RunPaused",
+    "RunPausedFirst",
     "RunStarted",
     "SampleDrawn",
     "SignalRaised",
@@ -94,13 +95,22 @@ class ContainersSettled:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunPaused:
-    """The run was interrupted; it goes on with the next weight."""
+    """The run was interrupted; it goes on with a look at the next container, and its weight."""
 
     kind: ClassVar[str] = "run paused"
-    version: ClassVar[int] = 1
+    version: ClassVar[int] = 2
+    asks_look: ClassVar[bool] = True
     reason: Literal["pause", "refill", "fault"]
     after_container: int
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunPausedFirst(RunPaused):
+    """An interruption as it was kept when no look was asked for after one."""
+
+    version: ClassVar[int] = 1
+    asks_look: ClassVar[bool] = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,7 +23,9 @@ __all__ = [
 ]
 
 LotOf = Literal["container", "lid", "drum"]
-Occasion = Literal["start", "container", "lid", "drum", "person", "facts"]
+Occasion = Literal[
+    "start", "container", "lid", "drum", "person", "facts", "pause", "refill", "fault", "strip"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,14 +111,14 @@ class JarAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstJarLooked:
-    """The first container at a start or after a change was looked at, or the look was skipped.
+    """The first container at a start, after a change or a stop was looked at, or it was skipped.
 
     Parameters
     ----------
     container : int
         The one in hand.
     occasion : str
-        The start, or what was changed.
+        The start, what was changed, or why the run had stopped.
     answers : tuple of JarAnswer
         What was looked at; empty where the look was skipped.
     skipped : str

@@ -13,7 +13,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 
-from fillwright.records.entities import JobFacts, Product
+from fillwright.records.entities import JobFacts, Product, Stage
 from fillwright.records.entries import (
     DensityTaken,
     Entry,
@@ -23,8 +23,11 @@ from fillwright.records.entries import (
     PersonChanged,
     PhotoKept,
     RunFinished,
+    RunPaused,
     RunStarted,
     SampleKept,
+    StepDone,
+    StripBegan,
     TareCarriedOn,
     TareSet,
     WeighingTaken,
@@ -158,6 +161,10 @@ class LotBook:
                     now = state.known
                     self.fillings[-1] = FilledWith(last, now.product, now.aim_g)
                 self._ask(state, "facts")
+            case RunPaused() if fact.asks_look:
+                self._ask(state, fact.reason)
+            case StripBegan() | StepDone(step=Stage.STRIP.value):
+                self._ask(state, "strip")
             case _:
                 pass
 

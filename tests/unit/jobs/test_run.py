@@ -109,6 +109,7 @@ class TestDue:
 
         assert look(shop).next_container == 16
         assert look(shop).paused == reason
+        shop.look_at_first()
         row(shop, "0.1")
         assert look(shop).paused == ""
 
@@ -182,6 +183,7 @@ class TestOneOddWeight:
         assert act.order == "Stop filling. The dose jumps about."
         assert (act.what, act.value) == ("pause", "fault")
         run.pause(shop.desk, shop.number, "fault", shop.press, note="air bled")
+        shop.look_at_first()
         assert look(shop).act.what == "weigh"
         assert look(shop).next_container == 33
         # What jumped before the cause was found says nothing of the level after it.

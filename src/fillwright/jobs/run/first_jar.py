@@ -1,4 +1,4 @@
-"""The look at the first container: at the start, after a change, after other facts.
+"""The look at the first container: at the start, after a change, other facts, or a stop.
 
 Nine things, each right or not, and why. One that is not right holds the container, and the next
 one is looked at; who skips the look says why.
@@ -38,6 +38,10 @@ OCCASIONS: Final = {
     "drum": "a new drum",
     "person": "another person",
     "facts": "the facts were changed",
+    "pause": "the run was stopped",
+    "refill": "the hopper was refilled",
+    "fault": "the run was stopped for a fault",
+    "strip": "the machine was opened",
 }
 
 

@@ -15,6 +15,7 @@ from fillwright.jobs.desk import Desk
 from fillwright.jobs.held.fates import fate_lines
 from fillwright.jobs.held.papers import mixed_words, settled_words
 from fillwright.jobs.run.around_words import changes_of
+from fillwright.jobs.run.first_jar import OCCASIONS
 from fillwright.jobs.trace.complaint_look import complaint_words, complaints_of_job
 from fillwright.jobs.words import plain, trays
 from fillwright.records.book import stream_of
@@ -314,8 +315,9 @@ def _holes(state: JobState) -> tuple[str, ...]:
                 found.append(f"{word} {words(batchless)}: no batch of the product on record.")
     if state.filled_to and not state.lots.looks:
         found.append("No first one was looked at.")
-    if state.lots.look_due is not None and state.filled_to:
-        found.append(f"{word} {state.lots.look_from} was not looked at after the last change.")
+    if state.lots.look_due is not None and state.filled_to >= state.lots.look_from:
+        since = OCCASIONS[state.lots.look_due]
+        found.append(f"{word} {state.lots.look_from} was not looked at, the first since {since}.")
     if not state.checks:
         found.append("No check of the weighing scale is on record.")
     if state.released is not None and not state.lots.kept:
