@@ -65,10 +65,13 @@ def draw_doses(spec: DoseChart, *, for_print: bool, width: float, size: float, n
         _ground(board, spec, frame, labels)
     with board.part("trays"):
         _trays(board, spec, frame)
-    _posts(board, spec, frame)
+    with board.part("posts"):
+        _posts(board, spec, frame)
     _row(board, spec, frame)
-    _marks(board, spec, frame)
-    _held(board, spec, frame)
+    with board.part("marks"):
+        _marks(board, spec, frame)
+    with board.part("held"):
+        _held(board, spec, frame)
     board.height = frame.floor + _TRAY_HIGH + 10 + 2.9 * size
     return board.finish(name, "dose-chart")
 
@@ -202,9 +205,9 @@ def _row(board: Board, spec: DoseChart, frame: Frame) -> None:
     tray = spec.tray_size or _TENTH
     stretch = tray * max(_PART // tray, 1)
     doses = _by_stretch(_shown(spec, frame), stretch)
-    for place, part in doses.items():
+    for place in range((frame.first - 1) // stretch, (frame.last - 1) // stretch + 1):
         with board.part(f"row-{place}"):
-            _stems(board, frame, part)
+            _stems(board, frame, doses.get(place, []))
 
 
 def _shown(spec: DoseChart, frame: Frame) -> list[Dose]:
@@ -228,11 +231,12 @@ def _ticks(board: Board, spec: DoseChart, frame: Frame) -> None:
     thick = min(2.0, max(frame.step * 0.4, 1.0))
     ends = frame.x(frame.first) - thick / 2, frame.x(spec.filled) + thick / 2
     line = f"M{ends[0]:.2f} {num(floor - _TICK / 2)}H{ends[1]:.2f}"
-    board.path(line, stroke="line", width=_TICK, dash=f"{thick:.3f} {frame.step - thick:.3f}")
+    dash = f"{thick:.3f} {frame.step - thick:.3f}"
+    board.path(line, stroke="line", width=_TICK, dash=dash, name="ticks")
     if not spec.tray_size:
         tenths = range(frame.first + -frame.first % _TENTH, spec.filled + 1, _TENTH)
         longer = "".join(f"M{num(frame.x(one))} {num(floor)}v-26" for one in tenths)
-        board.path(longer, stroke="line", width=thick)
+        board.path(longer, stroke="line", width=thick, name="tenths")
 
 
 def _stems(board: Board, frame: Frame, doses: list[Dose]) -> None:

@@ -113,6 +113,8 @@ class Board:
         Size of ordinary text.
     parts : list of str
         What is drawn so far.
+    has_parts : bool
+        Whether some of it is gathered into parts that a page can keep.
     """
 
     width: float
@@ -120,6 +122,7 @@ class Board:
     for_print: bool
     size: float
     parts: list[str] = field(default_factory=list)
+    has_parts: bool = False
 
     def tone(self, tone: Tone) -> str:
         """Return the value of a tone for page or paper."""
@@ -135,9 +138,11 @@ class Board:
         width: float = 2,
         dash: str = "",
         is_round: bool = False,
+        name: str = "",
     ) -> None:
-        """Draw a path; an empty one draws nothing."""
-        if not data:
+        """Draw a path; an empty one draws nothing, but for one with a name that a page keeps."""
+        name = self._own(name, "own")
+        if not data and not name:
             return
         more = f' stroke-dasharray="{dash}"' if dash else ""
         more += ' stroke-linecap="round"' if is_round else ""
@@ -146,7 +151,7 @@ class Board:
             if stroke == "none"
             else f' stroke="{self.tone(stroke)}" stroke-width="{num(width)}"'
         )
-        self.parts.append(f'<path d="{data}" fill="{self.tone(fill)}"{line}{more}/>')
+        self.parts.append(f'<path{name} d="{data}" fill="{self.tone(fill)}"{line}{more}/>')
 
     def dots(self, places: Iterable[tuple[float, float]], *, size: float, tone: Tone) -> None:
         """Draw round dots, all in one path."""
@@ -165,8 +170,12 @@ class Board:
         is_bold: bool = False,
         size: float | None = None,
         has_ground: bool = False,
+        name: str = "",
     ) -> None:
-        """Write words with their middle at `y`; `has_ground` clears what lies behind them."""
+        """Write words with their middle at `y`; `has_ground` clears what lies behind them.
+
+        A page keeps those with a name while they stand in the same place.
+        """
         size = size or self.size
         shown = printable(words, may_break=False) if self.for_print else words
         if has_ground:
@@ -180,9 +189,9 @@ class Board:
         weight = "700" if is_bold else "400" if self.for_print else "600"
         ink = tone.replace("_", "-")
         self.parts.append(
-            f'<text x="{num(x)}" y="{num(y + size * _BASELINE)}" class="{ink}"'
-            f' fill="{self.tone(tone)}" font-size="{num(size)}" font-weight="{weight}"'
-            f' text-anchor="{anchor}">{escape(shown)}</text>'
+            f'<text{self._own(name, "text")} x="{num(x)}" y="{num(y + size * _BASELINE)}"'
+            f' class="{ink}" fill="{self.tone(tone)}" font-size="{num(size)}"'
+            f' font-weight="{weight}" text-anchor="{anchor}">{escape(shown)}</text>'
         )
 
     def wide(self, words: str, size: float | None = None) -> float:
@@ -196,23 +205,30 @@ class Board:
             f' scale({size / 100:.4f})">{inner}</g>'
         )
 
+    def _own(self, name: str, kind: str) -> str:
+        """Return the attributes of an element that is a part of its own, for a page."""
+        if not name or self.for_print:
+            return ""
+        self.has_parts = True
+        return f' id="{name}-{num(self.width)}" data-{kind}=""'
+
     @contextmanager
     def part(self, name: str) -> Iterator[None]:
-        """Gather what is drawn meanwhile, without marks, into a part that a page can keep."""
+        """Gather what is drawn meanwhile, be it nothing, into a part that a page can keep."""
         before = len(self.parts)
         yield
         inside = "".join(self.parts[before:])
-        if inside and not self.for_print:
-            name = f"{name}-{num(self.width)}"
-            self.parts[before:] = [f'<g id="{name}" data-part="">{inside}</g>']
+        if not self.for_print:
+            self.parts[before:] = [f"<g{self._own(name, 'part')}>{inside}</g>"]
 
     def finish(self, name: str, kind: str) -> str:
         """Return the SVG; `name` is the sentence that says what it shows."""
         if self.for_print:
             name = printable(name, may_break=False)
+        own = f' id="{kind}-{num(self.width)}" data-own=""' if self.has_parts else ""
         size = f' width="{num(self.width)}" height="{num(self.height)}"' if self.for_print else ""
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="draw chart {kind}" role="img"'
+            f'<svg xmlns="http://www.w3.org/2000/svg"{own} class="draw chart {kind}" role="img"'
             f' aria-label="{escape(name)}" viewBox="0 0 {num(self.width)} {num(self.height)}"'
             f'{size} font-family="{self.tone_face()}" direction="ltr">'
             + "".join(self.parts)

@@ -78,22 +78,30 @@ def draw_whole(board: Board, spec: DoseChart, frame: Frame) -> None:
             if limit.name == "T1":
                 line = f"M{num(frame.left)} {num(y(float(limit.limit_g)))}H{num(frame.right)}"
                 board.path(line, stroke="stop", width=1.5, dash="14 6")
-    for place, line in _thinned(spec, columns, room, x, y).items():
+    lines = _thinned(spec, columns, room, x, y)
+    for place in range((columns - 1) // _STRETCH + 1):
         with board.part(f"whole-{place}"):
-            board.path(line, stroke="ink", width=1.4)
+            board.path(lines.get(place, ""), stroke="ink", width=1.4)
+    _now(board, spec, frame, x)
+
+
+def _now(board: Board, spec: DoseChart, frame: Frame, x: Callable[[float], float]) -> None:
+    """Draw which containers are held, and which of them the row shows."""
+    top, high = 1.5 * board.size, WHOLE_HIGH
     held = ""
     for span in spec.held:
         begin = x(span.first)
         held += f"M{num(begin)} {num(top + high + 4)}H{num(max(x(span.last + 1), begin + 2))}"
-    board.path(held, stroke="warn", width=4)
+    board.path(held, stroke="warn", width=4, name="whole-held")
     begin, end = x(frame.first), x(spec.filled + 1)
     window = chamfered(begin, top - 3, end - begin, high + 6, 6)
-    board.path(window, stroke="ink", width=2)
+    board.path(window, stroke="ink", width=2, name="whole-window")
     words = f"whole run, {spec.word} 1 to {spec.filled}"
-    board.text(frame.left, top - board.size * 0.85, words, tone="ink_2")
+    board.text(frame.left, top - board.size * 0.85, words, tone="ink_2", name="whole-words")
     below = f"below: {frame.first} to {spec.filled}"
-    if board.wide(words + below) + 24 < wide:
-        board.text(frame.right, top - board.size * 0.85, below, tone="ink_2", anchor="end")
+    if board.wide(words + below) + 24 < frame.right - frame.left:
+        y = top - board.size * 0.85
+        board.text(frame.right, y, below, tone="ink_2", anchor="end", name="whole-below")
 
 
 def _thinned(

@@ -17,6 +17,7 @@ from starlette.staticfiles import StaticFiles
 from fillwright.web import api, live
 from fillwright.web.description import describe_interface
 from fillwright.web.door import Door
+from fillwright.web.following import Followers
 from fillwright.web.guard import LOCAL_NAMES, Guard
 from fillwright.web.pages import (
     bench as bench_pages,
@@ -145,6 +146,7 @@ def create_app(
     app.state.bench = bench
     app.state.is_stopping = is_stopping
     app.state.ticks = set()
+    app.state.followers = Followers()
     app.router.routes += _interface()
     for page in _PAGES:
         app.router.routes += page.ROUTES

@@ -180,7 +180,7 @@ async def _events(
         while door.lets_in(request.scope) and not (request.app.state.is_stopping() or gone.done()):
             if pipe.revision > sent and pipe.revision:
                 sent = pipe.revision
-                yield f'id: {sent}\nevent: job\ndata: {{"revision": {sent}}}\n\n'
+                yield await _moved(request, sent)
             seat = _seat_words(ticket)
             if seat != told:
                 told = seat
@@ -201,8 +201,19 @@ async def _events(
                 yield "event: beat\ndata: 1\n\n"
     finally:
         gone.cancel()
+        request.app.state.followers.forget(request.query_params.get("page", ""))
         for stop in stops:
             stop()
+
+
+async def _moved(request: Request, revision: int) -> str:
+    """Return the event that a job has moved on: what changed of the page, where that is known."""
+    followers = request.app.state.followers
+    page, session = request.query_params.get("page", ""), request.cookies.get("fw_session", "")
+    changes = await run_in_threadpool(followers.changes, page, session) if page else None
+    if changes is None:
+        return f'id: {revision}\nevent: job\ndata: {{"revision": {revision}}}\n\n'
+    return f"id: {revision}\nevent: parts\ndata: {changes}\n\n"
 
 
 def _is_us(request: Request) -> bool:

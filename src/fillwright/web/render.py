@@ -14,7 +14,7 @@ from typing import Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
-from starlette.responses import HTMLResponse
+from starlette.responses import Response
 
 from fillwright.language import page, script_texts, shown_tongues, tongue_of
 from fillwright.language.charted import chart_in_us, named_in_us
@@ -26,10 +26,10 @@ from fillwright.records.fold import JobState
 from fillwright.records.units import LABEL_UNITS
 from fillwright.report.charts import NARROW, Table, describe, draw, mark, table
 from fillwright.web.shell import shell_of
-from fillwright.web.spares import leave_out
+from fillwright.web.spares import Sparse, leave_out
 from fillwright.web.visit import LIGHTS, Visit
 
-__all__ = ["TAGS", "plain_page", "render"]
+__all__ = ["TAGS", "Shown", "plain_page", "render"]
 
 TAGS: Final[dict[str, tuple[str, str]]] = {
     "on": ("on", "is-on"),
@@ -51,6 +51,28 @@ _IN_US: Final[ContextVar[bool]] = ContextVar("in_us", default=False)
 _SPARES: Final[ContextVar[frozenset[str]]] = ContextVar("spares", default=frozenset())
 
 
+class Shown(Response):
+    """A page as it goes out, or what changed of it where the visitor has the rest.
+
+    Parameters
+    ----------
+    sparse : Sparse
+        What is sent.
+    spares : frozenset of str
+        What the visitor had.
+    status : int
+        Status of the answer.
+    """
+
+    def __init__(self, sparse: Sparse, spares: frozenset[str], status: int) -> None:
+        self.is_changes = sparse.has_frame
+        self.has = frozenset([*(one for one in spares if "=" not in one), *sparse.had()])
+        """What the visitor has once this is shown."""
+        content = sparse.told() if self.is_changes else sparse.html
+        kind = "application/json" if self.is_changes else "text/html"
+        super().__init__(content, status_code=status, media_type=kind)
+
+
 def render(
     visit: Visit,
     template: str,
@@ -58,7 +80,7 @@ def render(
     status: int = 200,
     state: JobState | None = None,
     **given: object,
-) -> HTMLResponse:
+) -> Shown:
     """Return a page.
 
     Parameters
@@ -76,8 +98,8 @@ def render(
 
     Returns
     -------
-    HTMLResponse
-        The page.
+    Shown
+        The page, or what changed of it where the visitor has its frame.
     """
     shell = shell_of(visit, state)
     given.setdefault("error", None)
@@ -99,10 +121,10 @@ def render(
         _IN_US.reset(in_us)
     if way.measures:
         way = replace(way, keep=_keep(visit, state, given))
-    return HTMLResponse(leave_out(page(html, way), visit.spares), status_code=status)
+    return Shown(leave_out(page(html, way), visit.spares), visit.spares, status)
 
 
-def plain_page(visit: Visit, *, status: int, headline: str, words: str) -> HTMLResponse:
+def plain_page(visit: Visit, *, status: int, headline: str, words: str) -> Shown:
     """Return a page that only says something in plain words."""
     return render(visit, "plain.html", status=status, headline=headline, words=words)
 

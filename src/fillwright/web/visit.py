@@ -44,6 +44,8 @@ _SESSION: Final = "fw_session"
 _PERSON: Final = "fw_person"
 _LIGHT: Final = "fw_light"
 _SPARES: Final = "fw-spares"
+_PAGE: Final = "fw-page"
+_LONGEST_NAME: Final = 40
 _SHIFT_S: Final = 12 * 3600
 _YEAR_S: Final = 365 * 24 * 3600
 _MOST_FIELDS: Final = 400
@@ -78,7 +80,9 @@ class Visit:
     is_near : bool
         True when the browser runs on the bench machine itself.
     spares : frozenset of str
-        Parts that the page has and does not show now: they need not be drawn again.
+        Parts that the page has or does not show now: they need not be drawn again.
+    page : str
+        Name that the page in the browser gave itself; empty before it has asked once.
     ticks : set
         Cautions that were ticked since the server was started: job, page, person, words.
     """
@@ -96,6 +100,7 @@ class Visit:
     device: str = ""
     is_near: bool = True
     spares: frozenset[str] = frozenset()
+    page: str = ""
 
     @property
     def desk(self) -> Desk:
@@ -168,6 +173,7 @@ async def visit_of(request: Request) -> Visit:
         device=device_of(request),
         is_near=getattr(request.state, "is_near", True),
         spares=frozenset(request.headers.get(_SPARES, "").split()[:_MOST_FIELDS]),
+        page=request.headers.get(_PAGE, "")[:_LONGEST_NAME],
     )
 
 
@@ -215,6 +221,8 @@ def route(
             response = await run_in_threadpool(_stale, visit)
         else:
             response = await run_in_threadpool(handler, visit)
+            if method == "GET":
+                request.app.state.followers.keep(visit, handler, response)
         if _SESSION not in request.cookies:
             _set(response, _SESSION, visit.session, is_secret=True)
         response.headers.setdefault("cache-control", "no-store")

@@ -4,6 +4,8 @@ import { flush } from "./queue.js";
 import { onScale } from "./scale.js";
 import { hasSeat, onSeat } from "./seat.js";
 import { refresh } from "./send.js";
+import { showParts } from "./shown.js";
+import { PAGE } from "./spare.js";
 
 const AGAIN_MS = 1000;
 const QUIET_MS = 1500;
@@ -55,6 +57,13 @@ function onJob(event) {
   if (isBehind()) ask();
 }
 
+// What changed comes along. An answer that is on its way still may be older: it is looked at then.
+function onParts(event) {
+  wanted = Math.max(wanted, Number(event.lastEventId));
+  showParts(JSON.parse(event.data), { isAgain: true });
+  ask();
+}
+
 // A device that was let in no more is told so by a status that a stream does not show: the page
 // goes, and the bench asks for its code.
 async function lookAtDoor() {
@@ -99,8 +108,9 @@ function open() {
   if (!address || document.hidden || stream) return;
   // A page that only watched does not sit down because it is back first.
   const joint = address.includes("?") ? "&" : "?";
+  const named = `${address}${joint}page=${PAGE}`;
   wanted = 0;
-  stream = new EventSource(hasSeat() ? address : `${address}${joint}watched=1`);
+  stream = new EventSource(hasSeat() ? named : `${named}&watched=1`);
   heardAt = performance.now();
   hear("open", () => {
     if (lostAt) catchUp();
@@ -109,6 +119,7 @@ function open() {
     flush();
   });
   hear("job", onJob);
+  hear("parts", onParts);
   hear("scale", (event) => onScale(JSON.parse(event.data)));
   hear("seat", (event) => onSeat(JSON.parse(event.data)));
   hear("beat", () => {});

@@ -9,18 +9,23 @@ function sameKind(old, fresh) {
     (old.id === fresh.id && old.getAttribute("data-whole") === fresh.getAttribute("data-whole"));
 }
 
-/** Give `old` the attributes of `fresh`, touching only those that differ. */
-export function takeAttributes(old, fresh) {
-  for (const name of fresh.getAttributeNames()) {
-    const value = fresh.getAttribute(name);
+/** Give `old` these attributes and no others, touching only those that differ. */
+export function takeOwn(old, attributes) {
+  const wanted = Object.entries(attributes);
+  for (const [name, value] of wanted) {
     if (old.getAttribute(name) !== value) old.setAttribute(name, value);
   }
-  if (old.attributes.length === fresh.attributes.length) return;
+  if (old.attributes.length === wanted.length) return;
   for (const name of old.getAttributeNames()) {
-    if (!fresh.hasAttribute(name) && !(old.nodeName === "DETAILS" && KEPT.has(name))) {
+    if (!(name in attributes) && !(old.nodeName === "DETAILS" && KEPT.has(name))) {
       old.removeAttribute(name);
     }
   }
+}
+
+/** Give `old` the attributes of `fresh`. */
+export function takeAttributes(old, fresh) {
+  takeOwn(old, Object.fromEntries(Array.from(fresh.attributes, ({ name, value }) => [name, value])));
 }
 
 // Most children are the same as before: they are passed by, before anything else is asked of them.

@@ -1,8 +1,8 @@
 // The weight on the pan, and weights that a scale types as keys.
 
 import { hasSeat } from "./seat.js";
-import { say } from "./send.js";
-import { drawUnit, originOf, setOrigin, weighField } from "./weight.js";
+import { say } from "./shown.js";
+import { drawUnit, isRead, originOf, setOrigin, weighField } from "./weight.js";
 import { inFigures, inWords } from "./words.js";
 
 const SCALE_KEY_MS = 40;
@@ -106,7 +106,7 @@ function offer(field, reading) {
   }
   const isNew = !offered.has(reading.weighing_id);
   offered.add(reading.weighing_id);
-  if (!isNew || (field.value && !originOf(field).id)) return;
+  if (!isNew || (field.value && !isRead(field))) return;
   field.value = reading.value;
   // Whoever types all the same replaces the number instead of adding to it.
   if (document.activeElement === field) field.select();
@@ -128,7 +128,7 @@ export function onScale(reading) {
   if (reading.event === "settled" || reading.event === "resting") {
     offer(field, reading);
   } else if (!STANDS.has(reading.event)) {
-    if (originOf(field).id) {
+    if (isRead(field)) {
       // It is offered again when it is back on the pan, or when the signal is.
       offered.delete(originOf(field).id);
       field.value = "";

@@ -1,6 +1,6 @@
 // One device weighs, the others watch. A person takes over by pressing; nothing is taken by itself.
 
-import { say } from "./send.js";
+import { say } from "./shown.js";
 import { weighField } from "./weight.js";
 import { inWords } from "./words.js";
 

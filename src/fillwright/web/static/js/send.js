@@ -1,16 +1,14 @@
-// Send a form without reloading. One exchange at a time, in order; the answer is a whole page,
-// and only what differs is exchanged.
+// Send a form without reloading. One exchange at a time, in order.
 
 import { newId } from "./ids.js";
-import { morph, takeAttributes } from "./morph.js";
-import { guardPresses, hold } from "./press.js";
+import { guardPresses } from "./press.js";
 import { isWaiting, keepForLater } from "./queue.js";
+import { say, show, start } from "./shown.js";
 import { fillSpares, withSpares } from "./spare.js";
 import { readKeys } from "./typed.js";
-import { originOf, setOrigin, weighField } from "./weight.js";
+import { isRead, originOf, setOrigin, weighField } from "./weight.js";
 import { inWords } from "./words.js";
 
-const REGIONS = ["demo", "top", "rail", "main", "foot"];
 const PATIENCE_MS = 10000;
 const SHUT = 401;
 
@@ -22,77 +20,6 @@ export function inLine(work) {
   return line;
 }
 
-/** Say something to those who listen to the page. */
-export function say(words) {
-  const place = document.getElementById("say");
-  if (place && words && place.textContent !== words) place.textContent = words;
-}
-
-/** Put the focus where the hands go on, without moving the page. */
-export function start() {
-  document.querySelector("[data-start]")?.focus({ preventScroll: true });
-}
-
-// A question that somebody is answering stays open when the page moves on beneath it.
-function keepQuestions(fresh) {
-  for (const open of document.querySelectorAll(".ask:not([hidden])")) {
-    fresh.getElementById(open.id)?.removeAttribute("hidden");
-  }
-}
-
-// What is wrong in a question that was shut again is no business of the page.
-function wrongField() {
-  const found = document.querySelectorAll("[aria-invalid=true]");
-  return Array.from(found).find((field) => !field.closest("[hidden]"));
-}
-
-/** Bring the page to what the server drew. */
-export function show(text, url, { isQuiet = false, isAgain = false } = {}) {
-  const fresh = new DOMParser().parseFromString(text, "text/html");
-  if (!fresh.getElementById("main")) return;
-  if (fresh.documentElement.lang !== document.documentElement.lang) {
-    // Another language: what stands around the regions and what the page says changes too.
-    location.assign(url);
-    return;
-  }
-  if (isAgain) keepQuestions(fresh);
-  const other = fresh.body.dataset.page !== document.body.dataset.page;
-  const moved = new URL(url, location.href);
-  if (moved.pathname + moved.search !== location.pathname + location.search) {
-    history.pushState({}, "", moved.pathname + moved.search);
-  }
-  document.title = fresh.title;
-  document.documentElement.dataset.light = fresh.documentElement.dataset.light;
-  let changed = false;
-  let hasHole = false;
-  for (const id of REGIONS) {
-    const old = document.getElementById(id);
-    const next = fresh.getElementById(id);
-    if (!old || !next) continue;
-    if (other && id === "main") {
-      old.replaceWith(document.importNode(next, true));
-      // Left out as the page had it: the page before did, under the same name.
-      hasHole = next.querySelector(".ask[data-as-is], [data-part][data-as-is]") !== null;
-    }
-    else changed = morph(old, next) || changed;
-  }
-  takeAttributes(document.body, fresh.body);
-  say(fresh.getElementById("say")?.textContent.trim());
-  if ((changed && !isQuiet) || other) hold();
-  const lost = !document.activeElement || document.activeElement === document.body;
-  const wrong = wrongField();
-  // One that is being mended already is left to the fingers when the page moves on beneath.
-  if (wrong && (!isAgain || lost)) {
-    wrong.focus();
-    if (wrong.matches("input[type=text], input:not([type])")) wrong.select();
-  } else if (!wrong && (other || lost)) {
-    start();
-    if (other) scrollTo(0, 0);
-  }
-  document.dispatchEvent(new CustomEvent("bench:shown"));
-  if (hasHole) document.dispatchEvent(new CustomEvent("bench:stale"));
-}
-
 /** Ask the server for this page again, where it is still needed once its turn comes. */
 export function refresh(how) {
   return inLine(async () => {
@@ -102,7 +29,7 @@ export function refresh(how) {
         headers: withSpares(),
         signal: AbortSignal.timeout(PATIENCE_MS),
       });
-      show(await answer.text(), answer.url, { ...how, isAgain: true });
+      show(await answer.text(), answer, { ...how, isAgain: true });
     } catch {
       // The line to the bench is followed elsewhere; a lost refresh is made up by the next.
     }
@@ -151,10 +78,10 @@ async function exchange(action, body, form, weight) {
   const field = weighField();
   // A number that landed while the one before was on its way stays, with its origin; but a number
   // that was refused comes back to be mended, and the pan goes on showing what is on it.
-  const early = weight && field?.form === form && field.value && (answer.ok || !originOf(field).id)
+  const early = weight && field?.form === form && field.value && (answer.ok || !isRead(field))
     ? { value: field.value, origin: originOf(field) }
     : null;
-  show(text, answer.url);
+  show(text, answer);
   if (answer.ok && form.id) document.getElementById(form.id)?.reset();
   settle(answer.ok, early ?? (answer.ok ? null : weight));
 }

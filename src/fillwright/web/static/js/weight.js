@@ -32,6 +32,11 @@ export function drawUnit(field) {
   if (shown && (sent || mark) && shown.textContent !== words) shown.textContent = words;
 }
 
+/** Return true where the number in a field was read off a scale, and a newer one takes its place. */
+export function isRead(field) {
+  return !["typed", "keys"].includes(originOf(field).source);
+}
+
 /** Return where the number in a field came from. */
 export function originOf(field) {
   return origins.get(field) ?? { source: "typed", id: "", unit: unitOf(field) };
