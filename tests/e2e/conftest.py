@@ -178,7 +178,7 @@ class Visitor:
         return self.order()
 
     def at_scale(self, path: str) -> Page:
-        """Open a page that weighs; where the wheel must be turned first, turn it."""
+        """Open a page that weighs; what stands before the weight, a turn or a look, is done."""
         page = self.open(path)
         self._turn()
         return page
@@ -203,8 +203,10 @@ class Visitor:
         return self.after(lambda: self.press("Enter"))
 
     def _turn(self) -> None:
-        """Do what stands before the next weight: a run may ask for a turn of the wheel."""
+        """Do what stands before the next weight: a turn of the wheel, a look after a stop."""
         while not self.page.locator("#weight").count():
+            for box in self.page.locator(".looklist input[type=checkbox]").all():
+                box.check()
             self.after(lambda: self.press("Enter"))
 
     def shoot(self, name: str, *, is_whole: bool = False) -> None:

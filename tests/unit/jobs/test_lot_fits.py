@@ -133,6 +133,61 @@ def test_what_was_fitted_is_what_the_next_life_is_of():
     assert rows["EPDM"].good == 0
 
 
+CLAMP = "valve to cylinder clamp"
+
+
+def test_another_size_is_asked_about_and_the_record_names_it():
+    """The clamp takes 152: a ring of 224 goes in only with the tick, and is on record as such."""
+    shop = opened()
+    with pytest.raises(BadInput) as asked:
+        fit(shop, "S-FK-1", position=CLAMP)
+    assert asked.value.message == (
+        "Lot S-FK-1 is of another size: 224 (44.04 x 3.53 mm), but valve to cylinder clamp takes "
+        "152 (82.22 x 2.62 mm). Fit a lot of size 152, or tick that the new one was measured and "
+        "fits."
+    )
+    assert (asked.value.field, asked.value.allowed) == ("seal_lot", TICK)
+    assert kept(shop) == []
+
+    fit(shop, "S-FK-1", position=CLAMP, is_confirmed=True)
+    (line,) = strip_record(shop.desk, shop.number).seals
+    assert (line.what, line.action) == ("FKM 152", "replaced: it was due, lot S-FK-1, size 224")
+
+
+def test_one_tick_is_asked_with_every_doubt():
+    """Material and size are both another: the one question says both."""
+    shop = opened()
+    with pytest.raises(
+        BadInput, match=r"asks for FKM.* Its size is another one too: 224"
+    ) as asked:
+        fit(shop, "S-EP-3", position=CLAMP)
+    assert asked.value.allowed == TICK
+
+    oily = opened("limonene")
+    lot = SealsShelved(
+        seal_lot="S-E2", material="EPDM", size="224", pieces=1, cured_on="2026-01-01"
+    )
+    shelf.shelve(oily.desk, lot, oily.press)
+    with pytest.raises(BadInput, match="does not stand") as refused:
+        fit(oily, "S-E2", position=CLAMP, is_confirmed=True)
+    assert refused.value.allowed == "FKM"
+
+
+@pytest.mark.parametrize(
+    "size", ["AS568-152", "82,2 x 2,6 mm", "2.62 x 82.22", "", "large", "999"]
+)
+def test_the_size_of_the_place_or_none_that_can_be_read_goes_in(size):
+    """However the bag writes it; what is not known is not asked about."""
+    shop = opened()
+    lot = SealsShelved(seal_lot="B", material="FKM", size=size, pieces=1, cured_on="2026-01-01")
+    shelf.shelve(shop.desk, lot, shop.press)
+
+    fit(shop, "B", position=CLAMP)
+
+    (line,) = strip_record(shop.desk, shop.number).seals
+    assert line.action == "replaced: it was due, lot B"
+
+
 @pytest.mark.parametrize(
     ("named", "asks"),
     [("FKM", "FKM"), ("FKM or EPDM", ""), ("epdm", ""), ("as in the manual", ""), ("", "")],

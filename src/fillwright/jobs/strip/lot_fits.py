@@ -1,4 +1,4 @@
-"""Whether a lot of seals may go in a place: its shelf date, its material, and the product."""
+"""Whether a lot of seals may go in a place: shelf date, material, the product, and its size."""
 
 from __future__ import annotations
 
@@ -10,13 +10,14 @@ from fillwright.jobs.desk import Desk
 from fillwright.jobs.match.seal_choice import seal_choice
 from fillwright.jobs.strip.shelf import lot_row
 from fillwright.knowledge.procedures_types import SealPlace
+from fillwright.knowledge.seal_sizes import is_same, size_told
 from fillwright.knowledge.seal_tables import materials
 from fillwright.records.entities import JobFacts
 from fillwright.records.entries import SealsShelved
 from fillwright.records.localtime import local
 from fillwright.records.nearest import nearest, plain_code
 
-__all__ = ["TICK", "asked_material", "lot_that_fits"]
+__all__ = ["TICK", "asked_material", "lot_that_fits", "other_size"]
 
 TICK: Final = "a tick"
 """What a question is answered with, where the lot may go in all the same."""
@@ -44,8 +45,8 @@ def lot_that_fits(
     ------
     BadInput
         If the lot is past its shelf date or its material is none for this place and product;
-        and, while that is not confirmed, if its material is not the one that the place asks for,
-        the product may attack it, or no such lot is on the shelf.
+        and, while that is not confirmed, if its material or its size is not the one that the
+        place asks for, the product may attack it, or no such lot is on the shelf.
     """
     shelf = desk.book.site().shelf
     if not code.strip():
@@ -75,10 +76,24 @@ def asked_material(place: SealPlace, material: str) -> str:
     return place.material
 
 
+def other_size(place: SealPlace, lot: SealsShelved) -> str:
+    """Return in words how the size of a lot differs from that of a place; else nothing.
+
+    Nothing too where either of them is not known: a profile may say "by bore", a bag nothing.
+    """
+    wanted, told = size_told(place.size, place.kind), size_told(lot.size, place.kind)
+    if wanted is None or told is None or is_same(wanted, told):
+        return ""
+    return f"{told.words}, but {place.position} takes {wanted.words}"
+
+
 def _hold_against(
     facts: JobFacts, place: SealPlace, lot: SealsShelved, *, is_confirmed: bool
 ) -> None:
-    """Refuse a material that the place or the product does not bear, or ask about it."""
+    """Refuse a material that the place or the product does not bear, or ask about it.
+
+    One tick answers every doubt, so all of them stand in the question.
+    """
     choice = seal_choice(facts.product.media, facts.product.product_c)
     attacked = choice is not None and lot.material in choice.never
     worst = choice.worst[lot.material] if choice is not None and attacked else ""
@@ -92,10 +107,12 @@ def _hold_against(
         raise BadInput(message, field="seal_lot", given=lot.material, allowed=asks)
     if is_confirmed:
         return
+    sized = other_size(place, lot)
+    beside = "" if not sized else f" Its size is another one too: {sized}."
     if asks:
         message = (
             f"{said}, but {place.position} asks for {asks}. Fit a lot of {asks}, or tick that "
-            f"the seal maker confirmed {lot.material} for {facts.product.name}."
+            f"the seal maker confirmed {lot.material} for {facts.product.name}.{beside}"
         )
         raise BadInput(message, field="seal_lot", given=lot.material, allowed=TICK)
     if attacked:
@@ -103,9 +120,15 @@ def _hold_against(
         other = f"Fit {' or '.join(good[:2])}, or tick" if good else "Tick"
         message = (
             f"{said}, which does not stand {worst} ({facts.product.name}). {other} that the seal "
-            f"maker confirmed {lot.material} for it."
+            f"maker confirmed {lot.material} for it.{beside}"
         )
         raise BadInput(message, field="seal_lot", given=lot.material, allowed=TICK)
+    if sized:
+        message = (
+            f"Lot {lot.seal_lot} is of another size: {sized}. Fit a lot of size {place.size}, or "
+            "tick that the new one was measured and fits."
+        )
+        raise BadInput(message, field="seal_lot", given=lot.size, allowed=TICK)
 
 
 def _unknown(code: str, shelf: tuple[str, ...]) -> BadInput:

@@ -9,8 +9,9 @@ from typing import Final
 from fillwright.errors import BadInput
 from fillwright.jobs.desk import Desk, find_job
 from fillwright.jobs.held.settle import PIECE
+from fillwright.jobs.strip.lot_fits import other_size
 from fillwright.jobs.strip.shelf import LotRow, ShelfWishes, look
-from fillwright.knowledge.procedures_types import Profile
+from fillwright.knowledge.procedures_types import Profile, SealPlace
 from fillwright.records.entities import Stage
 from fillwright.records.entries import MachinePhotoKept, SealSeen, SealsShelved
 from fillwright.records.fold import JobState
@@ -69,7 +70,7 @@ def strip_record(desk: Desk, number: str) -> StripRecordSheet:
             is_sound=None if kept is None else not reading.startswith(PIECE),
             held=_held(state),
             steps=_steps(state, profile),
-            seals=tuple(_seal(seen, shelf) for seen in seals),
+            seals=tuple(_seal(seen, shelf, _places(profile)) for seen in seals),
             made_at=max(dates, default=desk.clock.now()),
             zone=desk.clock.zone(),
             program=desk.program,
@@ -191,8 +192,18 @@ def _line(
     )
 
 
-def _seal(seen: tuple[datetime, str, SealSeen], shelf: Mapping[str, SealsShelved]) -> SealLine:
-    """Return a seal as it was looked at; a new one of another material says which."""
+def _places(profile: Profile | None) -> Mapping[str, SealPlace]:
+    """Return the places of seals of a profile, by what they are called."""
+    steps = () if profile is None else profile.steps
+    return {place.position: place for step in steps for place in step.seals}
+
+
+def _seal(
+    seen: tuple[datetime, str, SealSeen],
+    shelf: Mapping[str, SealsShelved],
+    places: Mapping[str, SealPlace],
+) -> SealLine:
+    """Return a seal as it was looked at; a new one of another material or size says which."""
     at, person, seal = seen
     then: str = seal.action
     if seal.action == "replaced":
@@ -200,7 +211,10 @@ def _seal(seen: tuple[datetime, str, SealSeen], shelf: Mapping[str, SealsShelved
         lot = f", lot {seal.seal_lot}" if seal.seal_lot else ""
         new = shelf.get(seal.seal_lot)
         other = f", of {new.material}" if new is not None and new.material != seal.material else ""
-        then = f"replaced{why}{lot}{other}"
+        place = places.get(seal.position)
+        is_sized = new is not None and place is not None and other_size(place, new) != ""
+        size = f", size {new.size}" if new is not None and is_sized else ""
+        then = f"replaced{why}{lot}{other}{size}"
     return SealLine(
         at=at,
         person=person,
