@@ -1,11 +1,21 @@
-"""Spans of container numbers: joined, taken away, counted."""
+"""Spans of container numbers: joined, taken away, counted, read as people type them."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
-__all__ = ["Span", "count", "join", "minus", "overlap", "words"]
+from fillwright.errors import BadInput
+
+__all__ = ["Span", "count", "join", "minus", "overlap", "typed", "words"]
+
+_ONE: Final = r"[0-9]{1,7}(?:\s*(?:-|\u2013|to)\s*[0-9]{1,7})?"
+_PART: Final = re.compile(rf"{_ONE}(?:\s+{_ONE})*")
+_EACH: Final = re.compile(r"([0-9]{1,7})(?:\s*(?:-|\u2013|to)\s*([0-9]{1,7}))?")
+_LISTED: Final = re.compile(r"[,;]|\band\b")
+_MOST_TYPED: Final = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +60,42 @@ def overlap(spans: Iterable[Span], others: Iterable[Span]) -> tuple[Span, ...]:
 def count(spans: Iterable[Span]) -> int:
     """Return how many containers the spans hold, none counted twice."""
     return sum(span.last - span.first + 1 for span in join(spans))
+
+
+def typed(text: str, *, field: str, word: str) -> tuple[Span, ...]:
+    """Return the spans that a person typed, in order, joined.
+
+    Parameters
+    ----------
+    text : str
+        ``"40"``, ``"40-60, 72"``, ``"12, 14 to 16 and 30"``; blanks alone part numbers too.
+    field : str
+        Where it was typed, for the refusal.
+    word : str
+        What is numbered, for the refusal: ``"jar"``.
+
+    Returns
+    -------
+    tuple of Span
+        At least one; whether there are such containers is for the caller to say.
+
+    Raises
+    ------
+    BadInput
+        If a part names no numbers, one runs backwards, or there are more than 50 parts.
+    """
+    spans: list[Span] = []
+    for part in (part.strip() for part in _LISTED.split(text)):
+        if not _PART.fullmatch(part) or len(spans) >= _MOST_TYPED:
+            message = f"{part[:20]!r} names no {word}s. Type 40, 40-60, or 40-60, 72."
+            raise BadInput(message, field=field, given=text[:40], code="type")
+        for match in _EACH.finditer(part):
+            first, last = int(match[1]), int(match[2] or match[1])
+            if first > last:
+                message = f"{first} to {last} runs backwards. Type the smaller number first."
+                raise BadInput(message, field=field, given=part[:20], code="range")
+            spans.append(Span(first, last))
+    return join(spans)
 
 
 def words(spans: Iterable[Span]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
 from fillwright.errors import BadInput
@@ -11,13 +10,10 @@ from fillwright.jobs.held.pick import outcome_at, trays_named
 from fillwright.records.entries import ContainersHeld, Payload, RunPaused
 from fillwright.records.fold import JobState
 from fillwright.records.heldbook import BY_HAND, GONE, TO_WEIGH
-from fillwright.records.spans import Span, join, overlap, words
+from fillwright.records.spans import Span, overlap, typed, words
 
 __all__ = ["hold_by_hand", "named"]
 
-_NUMBERS: Final = re.compile(r"([0-9]{1,7})(?:\s*(?:-|\u2013|to)\s*([0-9]{1,7}))?")
-_LISTED: Final = re.compile(r"[,;]|\band\b")
-_MOST_SPANS: Final = 50
 _PAUSED: Final = "held by hand"
 
 
@@ -117,29 +113,20 @@ def named(state: JobState, tray: str, numbers: str, filled: int) -> tuple[Span, 
 
 
 def _by_number(numbers: str, word: str, filled: int) -> tuple[Span, ...]:
-    """Return the spans that are typed by number."""
-    spans = []
-    parts = [part.strip() for part in _LISTED.split(numbers)]
-    for part in parts[: _MOST_SPANS + 1]:
-        match = _NUMBERS.fullmatch(part)
-        if not match or len(parts) > _MOST_SPANS:
-            message = f"{part[:20]!r} names no {word}s. Type 40, 40-60, or 40-60, 72."
-            raise BadInput(message, field="numbers", given=numbers[:40], code="type")
-        first, last = int(match[1]), int(match[2] or match[1])
-        if first > last:
-            message = f"{first} to {last} runs backwards. Type the smaller number first."
-            raise BadInput(message, field="numbers", given=part[:20], code="range")
-        if not 1 <= first <= last <= filled:
-            wrong = first if not 1 <= first <= filled else last
-            message = (
-                f"There is no {word} {wrong}: 1 to {filled} are filled. If more are, type the "
-                "last one filled as well."
-            )
-            raise BadInput(
-                message, field="numbers", given=part[:20], allowed=f"1 to {filled}", code="range"
-            )
-        spans.append(Span(first, last))
-    return join(spans)
+    """Return the spans that are typed by number, all of them filled."""
+    spans = typed(numbers, field="numbers", word=word)
+    missing = [span for span in spans if not 1 <= span.first <= span.last <= filled]
+    if missing:
+        first, last = missing[0].first, missing[0].last
+        wrong = last if 1 <= first <= filled else first
+        message = (
+            f"There is no {word} {wrong}: 1 to {filled} are filled. If more are, type the "
+            "last one filled as well."
+        )
+        raise BadInput(
+            message, field="numbers", given=numbers[:20], allowed=f"1 to {filled}", code="range"
+        )
+    return spans
 
 
 def _filled(state: JobState, last_filled: int | None) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from typing import Final
 
@@ -12,12 +11,11 @@ from fillwright.jobs.held.fates import kept_spans
 from fillwright.records.entries import SampleKept
 from fillwright.records.fold import JobState
 from fillwright.records.heldbook import GONE
-from fillwright.records.spans import Span, join, minus, words
+from fillwright.records.spans import Span, count, join, minus, typed, words
 
 __all__ = ["keep_sample", "numbers_of"]
 
 _MOST: Final = 200
-_PART: Final = re.compile(r"(\d{1,7})(?:-(\d{1,7}))?")
 
 
 def keep_sample(
@@ -53,7 +51,7 @@ def keep_sample(
     """
     with desk.book.lock:
         state = find_job(desk, number)
-        which = numbers_of(numbers)
+        which = numbers_of(numbers, state.known.container.word)
         if not place.strip():
             message = "Say where the kept ones stand."
             raise BadInput(message, field="kept_place", given=place, code="missing")
@@ -67,7 +65,7 @@ def keep_sample(
         return keep(desk, state, [fact], press)
 
 
-def numbers_of(text: str) -> tuple[int, ...]:
+def numbers_of(text: str, word: str = "container") -> tuple[int, ...]:
     """Return the numbers that a text names, in order, each once.
 
     Raises
@@ -75,19 +73,11 @@ def numbers_of(text: str) -> tuple[int, ...]:
     BadInput
         If it names none, or too many, or holds anything else.
     """
-    found: set[int] = set()
-    for part in text.replace(",", " ").replace("\u2013", "-").split():
-        match = _PART.fullmatch(part)
-        first = int(match[1]) if match else 0
-        last = int(match[2] or match[1]) if match else 0
-        if not 0 < first <= last or last - first >= _MOST:
-            message = f"{part!r} names no numbers. Type them as 12, 14-16."
-            raise BadInput(message, field="kept_numbers", given=text, code="type")
-        found |= set(range(first, last + 1))
-    if not 0 < len(found) <= _MOST:
+    spans = typed(text, field="kept_numbers", word=word) if text.strip() else ()
+    if not 0 < count(spans) <= _MOST:
         message = f"Name which are kept, at most {_MOST}: as 12, 14-16."
-        raise BadInput(message, field="kept_numbers", given=text, code="missing")
-    return tuple(sorted(found))
+        raise BadInput(message, field="kept_numbers", given=text[:40], code="missing")
+    return tuple(n for span in spans for n in range(span.first, span.last + 1))
 
 
 def _day(text: str) -> str:
