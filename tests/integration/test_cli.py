@@ -194,3 +194,14 @@ def test_the_demo_plays_a_job_and_leaves_its_papers(started, tmp_path):
         assert (story / paper).read_bytes().startswith(b"%PDF")
     assert left == ["demo-journal.sqlite3", "demo-journal.sqlite3.kept"]
     assert whole.returncode == 0, whole.stdout.decode()
+
+
+def test_the_demo_tells_its_acts_in_the_language_that_is_asked_for(started):
+    """The stage first, the weights, then what to do: each in German, none of them moved."""
+    played = started("--language", "de", "demo", "--headless", "--out", "story")
+    told = [" ".join(line.split()) for line in played.stdout.decode().splitlines()]
+
+    assert played.returncode == 0, played.stderr.decode()
+    assert any(line.startswith("Freigabe ") and line.endswith(" wiegen.") for line in told)
+    assert any(line.endswith(" freigeben.") for line in told)
+    assert "FREIGEGEBEN 120." in told

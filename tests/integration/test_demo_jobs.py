@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import time
 from dataclasses import replace
 from decimal import Decimal
@@ -23,6 +24,8 @@ from workshop import (
 
 from fillwright.jobs.limits import limits_of
 from fillwright.jobs.opening import open_job, propose_aim
+from fillwright.language import Way
+from fillwright.language.measures import US
 from fillwright.records.entities import Stage
 from fillwright.store.journal import open_journal
 from fillwright.store.verify import verify
@@ -183,6 +186,21 @@ def test_the_terminal_demo_can_be_played_again(tmp_path):
     assert [row["net (g)"] for row in _rows(again)] == nets
     with open_journal(again.journal) as journal:
         assert len(journal.streams("job/")) == 1
+
+
+def test_the_papers_of_the_terminal_demo_speak_as_the_terminal_does(tmp_path):
+    """German and US customary units at once; names and the label stay as they were given."""
+    done = demo_headless(tmp_path, way=Way(language="de", measures=US))
+
+    text = " ".join(
+        page.extract_text() for path in (done.pdf, done.card) for page in PdfReader(path).pages
+    )
+    assert "Chargenprotokoll" in text
+    assert "Nach dem Handbuch der Maschine zerlegen" in text
+    assert "250 mL" in text
+    assert maker.PEOPLE[0].name in text
+    assert re.search(r"\d,\d+ oz\b", text)
+    assert not re.search(r"\d\.\d+ oz\b", text)
 
 
 def _rows(done):

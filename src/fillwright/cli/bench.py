@@ -10,6 +10,7 @@ import typer
 
 from fillwright.cli import terminal
 from fillwright.cli.journal import Store
+from fillwright.language import said
 
 if TYPE_CHECKING:
     from fillwright.wiring import Bench
@@ -140,7 +141,7 @@ def _play(out: Path) -> None:
     from fillwright.wiring import demo_headless  # noqa: PLC0415  loaded when asked
 
     try:
-        played = demo_headless(out, progress=_told)
+        played = demo_headless(out, progress=_told, way=terminal.way())
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         message = f"{out}: nothing can be written there ({why}); name another folder by --out."
@@ -155,4 +156,9 @@ def _play(out: Path) -> None:
 
 def _told(stage: str, order: str, weights: int) -> None:
     """Print one act of the demo job."""
-    terminal.say_now(terminal.wrapped(f"{stage:<8} {weights:>4}  {order}", indent=" " * 15))
+    from fillwright.jobs.traveller import STAGE_WORDS  # noqa: PLC0415  loaded when asked
+
+    way = terminal.way()
+    widest = max(8, *(len(said(words, way)) for words in STAGE_WORDS.values()))
+    lead = f"{said(stage, way):<{widest}} {weights:>4}  "
+    terminal.say_now(terminal.wrapped(order, lead=lead, indent=" " * len(lead)))

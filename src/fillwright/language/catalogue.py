@@ -14,10 +14,15 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Final
 
+from fillwright.language.measures import UNIT_WORDS
+from fillwright.language.usfigures import turned_names
+from fillwright.records.units import US_CUSTOMARY
+
 __all__ = [
     "PLACEHOLDER",
     "SENTENCE_END",
     "TURNED",
+    "TURNED_UNIT",
     "Catalogue",
     "Pattern",
     "catalogue_file",
@@ -33,12 +38,12 @@ SENTENCE_END: Final = re.compile(
 )
 """Where a text is cut into sentences, when it is gathered and when it is said."""
 TURNED: Final = "us_"
-"""What the placeholders of figures and units that were turned before begin with."""
-_HOLDS: Final = {
-    "us_figure": r"[+\-\u2212±]?\d[\d.,]*",
-    "us_unit": r"[^\W\d_°][\w°²³]*(?: oz)?(?:/[\w³]+(?: ft³)?)?|°[CF]|/[\w³]+(?: ft³)?",
-    "us_beside": r" \([^()]+\)",
-}
+TURNED_UNIT: Final = f"{TURNED}unit_"
+"""What the placeholders of figures and units that were turned before begin with.
+
+Behind that of a unit stands its place in the table of units, so that it holds no other."""
+_FIGURE: Final = r"[+\-\u2212±]?\d[\d.,]*"
+_BESIDE: Final = r" \([^()]+\)"
 
 _UNESCAPED: Final = re.compile(r"\\(.)")
 _SIGNS: Final = {"n": "\n", "t": "\t", "r": "\r"}
@@ -194,6 +199,17 @@ def _anchors(source: str) -> Iterator[str]:
     yield from _WHOLE.findall(PLACEHOLDER.sub("{}", source))
 
 
+def _held(name: str) -> str:
+    """Return what a placeholder may hold, as a regular expression."""
+    if not name.startswith(TURNED):
+        return ".+?"
+    if not name.startswith(TURNED_UNIT):
+        return _FIGURE if "figure" in name else _BESIDE
+    unit = tuple(US_CUSTOMARY)[int(name.split("_")[2])]
+    ways = [way for way, meant in UNIT_WORDS.items() if meant == unit]
+    return "|".join(re.escape(one) for one in sorted({*ways, *turned_names(unit)}, key=len)[::-1])
+
+
 def _compiled(source: str) -> re.Pattern[str]:
     """Return a pattern as a regular expression; the same placeholder holds the same twice."""
     parts = PLACEHOLDER.split(source)
@@ -206,6 +222,5 @@ def _compiled(source: str) -> re.Pattern[str]:
             found.append(f"(?P={part})")
         else:
             seen.add(part)
-            held = _HOLDS.get(part.rstrip("0123456789"), ".+?")
-            found.append(f"(?P<{part}>{held})")
+            found.append(f"(?P<{part}>{_held(part)})")
     return re.compile("".join(found), re.DOTALL)

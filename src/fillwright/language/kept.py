@@ -14,8 +14,9 @@ from typing import Any, Final, cast
 
 from fillwright.language.measures import Keep, in_us
 from fillwright.records.entities import Container, JobFacts, Machine, Product, WeighingScale
+from fillwright.records.sitefold import SiteState
 
-__all__ = ["keep_of"]
+__all__ = ["keep_of", "named_of"]
 
 _NAMED: Final = (Container, Machine, Product, WeighingScale)
 _TYPED: Final = frozenset(
@@ -42,6 +43,17 @@ def keep_of(things: Iterable[object]) -> Keep:
         found.walk(thing, _DEEP)
     words = sorted(found.words, key=len, reverse=True)
     return Keep(words=tuple(words), legal=frozenset(found.legal))
+
+
+def named_of(site: SiteState) -> tuple[Mapping[str, object], ...]:
+    """Return the things of a site that people gave names to.
+
+    Parameters
+    ----------
+    site : SiteState
+        What the site keeps.
+    """
+    return site.products, site.containers, site.machines, site.scales
 
 
 class _Found:

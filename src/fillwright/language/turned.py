@@ -12,15 +12,17 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Final, NamedTuple
 
-from fillwright.language.catalogue import PLACEHOLDER
+from fillwright.language.catalogue import PLACEHOLDER, TURNED, TURNED_UNIT
 from fillwright.language.figures import localised
 from fillwright.language.measures import UNIT_WORDS, Edit, edits
 from fillwright.language.tongues import Tongue, tongue_of
+from fillwright.records.units import US_CUSTOMARY
 
 __all__ = ["turned_texts"]
 
 _MARK: Final = re.compile(r"</?\d+/?>")
 _NUMBER: Final = re.compile(r"[+\-\u2212±]?\d(?:[\d.,]*\d)?")
+_ORDER: Final = {unit: place for place, unit in enumerate(US_CUSTOMARY)}
 _GAP: Final = re.compile(r"[\s-]*(?:</?\d+/?>)?[\s-]*")
 
 
@@ -65,17 +67,16 @@ def _turned(source: str, target: str, tongue: Tongue) -> tuple[str, str] | None:
     for number, change in enumerate(changes, start=1):
         old = source[change.start : change.end]
         if not old:
-            place = _behind(source, target, change, tongue)
-            kind = "beside"
+            place, kind = _behind(source, target, change, tongue), f"{TURNED}beside_"
         elif _NUMBER.fullmatch(old):
-            place = _same_figure(source, target, change, tongue)
-            kind = "figure"
+            place, kind = _same_figure(source, target, change, tongue), f"{TURNED}figure_"
         else:
-            place = _same_unit(source, target, change, tongue)
-            kind = "unit"
+            unit = UNIT_WORDS.get(old, "")
+            place = _same_unit(source, target, change, tongue) if unit else None
+            kind = f"{TURNED_UNIT}{_ORDER.get(unit, 0)}_"
         if place is None:
             return None
-        name = f"{{us_{kind}{number}}}"
+        name = f"{{{kind}{number}}}"
         sources.append(_Place(change.start, change.end, name))
         targets.append(_Place(*place, name))
     return _put(source, sources), _put(target, sorted(targets))

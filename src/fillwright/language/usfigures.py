@@ -13,7 +13,7 @@ from typing import Final, Literal, TypeAlias
 
 from fillwright.records.units import US_CUSTOMARY, metric_from_us, us_from_metric
 
-__all__ = ["Rounding", "may_lack_zero", "read", "shown", "sized", "stands_for"]
+__all__ = ["Rounding", "may_lack_zero", "read", "shown", "sized", "stands_for", "turned_names"]
 
 Rounding: TypeAlias = Literal["up", "down", "nearest"]
 
@@ -96,6 +96,19 @@ def sized(unit: str, size: Decimal) -> tuple[str, int]:
     elif unit in _SMALLER and size and us_from_metric(size, unit) < 1:
         return _SMALLER[unit]
     return unit, 0
+
+
+def turned_names(unit: str) -> tuple[str, ...]:
+    """Return every unit that a figure in a metric unit may be shown in, that unit included.
+
+    Parameters
+    ----------
+    unit : str
+        One of ``US_CUSTOMARY``.
+    """
+    beside = (unit, _LARGER.get(unit, unit), _SMALLER.get(unit, (unit, 0))[0])
+    names = {US_CUSTOMARY[one].name for one in beside}
+    return (unit, *sorted(names), *(("inches",) if "in" in names else ()))
 
 
 def may_lack_zero(unit: str) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from starlette.responses import Response
 
 from fillwright.errors import BadInput
-from fillwright.language.kept import keep_of
+from fillwright.language.kept import keep_of, named_of
 from fillwright.records.sheets import Paper
 from fillwright.web.render import plain_page
 from fillwright.web.visit import Visit
@@ -47,7 +47,9 @@ def printed(
 
     try:
         made = sheet()
-        way = replace(visit.way, keep=keep_of([made])) if visit.way.measures else visit.way
+        way = visit.way
+        if way.measures:
+            way = replace(way, keep=keep_of([*named_of(visit.desk.book.site()), made]))
         body = print_sheet(made, paper=paper_size(visit), way=way)
     except BadInput as error:
         found = status or (404 if error.field in ("job", "machine") else 422)

@@ -17,6 +17,8 @@ from fillwright.jobs.desk import Desk, Press, find_job
 from fillwright.jobs.opening import open_job, propose_aim
 from fillwright.jobs.papers import batch_record, job_card
 from fillwright.jobs.traveller import STAGE_WORDS
+from fillwright.language import PLAIN, Way, way_of
+from fillwright.language.kept import keep_of, named_of
 from fillwright.records.fold import JobState
 from fillwright.report.pdf import print_sheet
 from fillwright.wiring import maker
@@ -47,6 +49,7 @@ def demo_headless(
     *,
     progress: Callable[[str, str, int], None] | None = None,
     seed: int = 7,
+    way: Way = PLAIN,
 ) -> Played:
     """Play the demo job without a page.
 
@@ -58,6 +61,8 @@ def demo_headless(
         Told the stage, the order and the number of weights kept, before each act.
     seed : int
         Seed of the simulated bench and of the draw.
+    way : Way
+        Language and measures of the papers.
 
     Returns
     -------
@@ -73,8 +78,14 @@ def demo_headless(
     # Closed at the end, so that the journal is one file that can be carried away.
     with closing(open_bench(where)) as bench:
         state = _play(bench.desk, progress, seed)
-        _write(pdf, print_sheet(batch_record(bench.desk, state)))
-        _write(card, print_sheet(job_card(bench.desk, state)))
+        site = bench.desk.book.site()
+        named = way_of(site, language=way.language, measures=way.measures)
+        for path, sheet in (
+            (pdf, batch_record(bench.desk, state)),
+            (card, job_card(bench.desk, state)),
+        ):
+            keep = keep_of([*named_of(site), sheet])
+            _write(path, print_sheet(sheet, way=replace(named, keep=keep)))
         _write(table, _csv_of(state).encode("utf-8"))
     lot = state.lot
     closed = state.released

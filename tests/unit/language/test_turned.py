@@ -50,24 +50,24 @@ def test_a_page_is_said_with_its_figures_turned():
             "From {low_g} g to {high_g} g, {count} times.",
             "{count}-mal, bis {high_g} g von {low_g} g.",
             (
-                "From {low_g} {us_unit1} to {high_g} {us_unit2}, {count} times.",
-                "{count}-mal, bis {high_g} {us_unit2} von {low_g} {us_unit1}.",
+                "From {low_g} {us_unit_0_1} to {high_g} {us_unit_0_2}, {count} times.",
+                "{count}-mal, bis {high_g} {us_unit_0_2} von {low_g} {us_unit_0_1}.",
             ),
         ),
         (
-            "Volume at 20 °C, density at 20 °C.",
-            "Volumen bei 20 °C, Dichte bei 20 °C.",
+            "Volume at 20 °C, at 20 °C.",
+            "Volumen bei 20 °C, bei 20 °C.",
             (
-                "Volume at {us_figure1} {us_unit2}, density at {us_figure3} {us_unit4}.",
-                "Volumen bei {us_figure1} {us_unit2}, Dichte bei {us_figure3} {us_unit4}.",
+                "Volume at {us_figure_1} {us_unit_16_2}, at {us_figure_3} {us_unit_16_4}.",
+                "Volumen bei {us_figure_1} {us_unit_16_2}, bei {us_figure_3} {us_unit_16_4}.",
             ),
         ),
         (
             "Falls by 0.5 bar, 2 times.",
             "Fällt 2-mal um 0,5 bar.",
             (
-                "Falls by {us_figure1} {us_unit2}, 2 times.",
-                "Fällt 2-mal um {us_figure1} {us_unit2}.",
+                "Falls by {us_figure_1} {us_unit_12_2}, 2 times.",
+                "Fällt 2-mal um {us_figure_1} {us_unit_12_2}.",
             ),
         ),
         ("Weigh {count} jars.", "{count} Gläser wiegen.", None),

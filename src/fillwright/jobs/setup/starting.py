@@ -139,9 +139,10 @@ def _weights(desk: Desk, state: JobState) -> list[Fact]:
     product = facts.product
     cool, warm = density_at(product, LABEL_C), density_at(product, product.product_c)
     label_g = limits_of(facts, desk.rule_sets).label_g
-    words = f"{shown_g(facts.aim_g, step)} net; the label is {shown_g(label_g, step)}"
+    aim, label = shown_g(facts.aim_g, step), shown_g(label_g, step)
+    words = f"{aim} net; the label is {label}"
     if facts.unit == "mL":
-        words += f", by {float(cool):.4g} g/mL at 20 °C"
+        words = f"{aim} net; the label is {label}, by {float(cool):.4g} g/mL at 20 °C"
     found = [Fact(name="Target", words=words)]
     if cool != warm:
         more = 100.0 * (float(cool / warm) - 1.0)
