@@ -221,7 +221,18 @@ def test_a_search_without_a_job_has_the_same_pages(client, bench):
     assert order_of(last) == "Closed: cured."
     assert "Quiet" in client.get("/field").text
     visit = {"visited_on": "2026-01-05", "done": "lock renewed", "put_in": "piston: UHMWPE"}
-    assert "lock renewed" in send("/field/1/visit", "/field/1", **visit).text
+    kept = send("/field/1/visit", "/field/1", **visit).text
+    assert "lock renewed" in kept
+    entry = re.search(r'name="entry" value="([^"]+)"', kept).group(1)
+    bare = send("/field/1/strike", "/field/1", entry=entry, reason=" ")
+    assert (bare.status_code, "Say why the visit is struck out" in bare.text) == (422, True)
+    struck = send("/field/1/strike", "/field/1", entry=entry, reason="wrong <b>machine</b>").text
+    assert "<s>lock renewed" in struck
+    assert "Struck out by AB: wrong &lt;b&gt;machine&lt;/b&gt;" in struck
+    assert f"strike-{entry}" not in struck
+    again = send("/field/1/strike", "/field/1", entry=entry, reason="again")
+    assert (again.status_code, "is struck out already" in again.text) == (422, True)
+    assert "last 2026-01-05" not in client.get("/field").text
     assert client.get("/field/9").status_code == client.get("/case/9").status_code == 404
     assert [stream for stream in bench.desk.journal.streams() if "fault" in stream] == []
 

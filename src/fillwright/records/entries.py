@@ -71,6 +71,7 @@ from fillwright.records.kinds_field import (
     EnquiryTaken,
     FieldMachineKept,
     FieldVisited,
+    FieldVisitStruck,
     TrialFilled,
 )
 from fillwright.records.kinds_files import (
@@ -146,6 +147,7 @@ __all__ = [
     "FaultLearningSet",
     "FaultOpened",
     "FieldMachineKept",
+    "FieldVisitStruck",
     "FieldVisited",
     "FileTaken",
     "FirstJarLooked",
@@ -272,6 +274,7 @@ Payload: TypeAlias = (
     | RepairTried
     | FieldMachineKept
     | FieldVisited
+    | FieldVisitStruck
     | EnquiryTaken
     | TrialFilled
     | CaseBegan

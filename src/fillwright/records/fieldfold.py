@@ -21,18 +21,40 @@ from fillwright.records.entries import (
     FaultOpened,
     FieldMachineKept,
     FieldVisited,
+    FieldVisitStruck,
     RepairTried,
     TrialFilled,
 )
 from fillwright.records.faultcase import FaultCase, take_fault
 from fillwright.records.kinds_field import FieldSeal
 
-__all__ = ["CASES", "FIELD", "CaseState", "FieldMachine", "FieldState", "fold_case", "fold_field"]
+__all__ = [
+    "CASES",
+    "FIELD",
+    "CaseState",
+    "FieldMachine",
+    "FieldState",
+    "ToldVisit",
+    "fold_case",
+    "fold_field",
+]
 
 FIELD = "field"
 """Stream of the register."""
 CASES = "case/"
 """What the streams of cases begin with."""
+
+
+@dataclass(slots=True)
+class ToldVisit:
+    """A visit as it was told: by whom, when, and why it was struck out; empty where it counts."""
+
+    id: str
+    at: datetime
+    person: str
+    fact: FieldVisited
+    struck: str = ""
+    struck_by: str = ""
 
 
 @dataclass(slots=True)
@@ -46,13 +68,14 @@ class FieldMachine:
     seals : tuple of FieldSeal
         What is fitted now: what a visit put in replaces what stood at its place, and a line
         whose seals were changed says all of them anew.
-    visits : list
-        When told, by whom, and the visit; the one told last stands last.
+    told : list of ToldVisit
+        Every visit, struck out or not; the one told last stands last.
     """
 
     line: FieldMachineKept
     seals: tuple[FieldSeal, ...] = ()
-    visits: list[tuple[datetime, str, FieldVisited]] = field(default_factory=list)
+    told: list[ToldVisit] = field(default_factory=list)
+    _news: list[FieldMachineKept | ToldVisit] = field(default_factory=list)
 
     @property
     def name(self) -> str:
@@ -60,21 +83,48 @@ class FieldMachine:
         return f"{self.line.serial}, {self.line.owner}" if self.line.owner else self.line.serial
 
     @property
+    def visits(self) -> list[ToldVisit]:
+        """Return the visits that count."""
+        return [one for one in self.told if not one.struck]
+
+    @property
     def next_on(self) -> str:
         """Return the day of the next visit by the latest one; empty where none is fixed."""
-        last = max((visit.visited_on for _, _, visit in self.visits), default="")
-        told = [visit.next_on for _, _, visit in self.visits if visit.visited_on == last]
+        visits = [one.fact for one in self.visits]
+        last = max((visit.visited_on for visit in visits), default="")
+        told = [visit.next_on for visit in visits if visit.visited_on == last]
         return told[-1] if told else ""
 
     def keep(self, line: FieldMachineKept) -> None:
         """Take its line as it was kept now."""
+        self._news.append(line)
+        self._fit(line)
+
+    def take_visit(self, visit: ToldVisit) -> None:
+        """Take a visit; one that was told late does not undo what was fitted after it."""
+        self.told.append(visit)
+        self._news.append(visit)
+        self._put_in(visit.fact)
+
+    def strike(self, visit: ToldVisit, reason: str, person: str) -> None:
+        """Strike a visit out: what is fitted is worked out anew without it."""
+        visit.struck, visit.struck_by = reason, person
+        first = next(one for one in self._news if isinstance(one, FieldMachineKept))
+        self.line, self.seals = first, first.seals
+        for one in self._news:
+            if isinstance(one, FieldMachineKept):
+                self._fit(one)
+            elif not one.struck:
+                self._put_in(one.fact)
+
+    def _fit(self, line: FieldMachineKept) -> None:
+        """Take a line; only one whose seals were changed says what is fitted."""
         if line.seals != self.line.seals:
             self.seals = line.seals
         self.line = line
 
-    def take_visit(self, at: datetime, person: str, visit: FieldVisited) -> None:
-        """Take a visit; one that was told late does not undo what was fitted after it."""
-        self.visits.append((at, person, visit))
+    def _put_in(self, visit: FieldVisited) -> None:
+        """Take what a visit put in."""
         found = {seal.place.casefold(): seal for seal in self.seals}
         for seal in visit.seals:
             new = replace(seal, fitted_on=seal.fitted_on or visit.visited_on)
@@ -98,18 +148,31 @@ class FieldState:
         self.revision = entry.revision
         match entry.payload:
             case FieldMachineKept(machine=number) as line:
-                if number in self.machines:
-                    self.machines[number].keep(line)
-                else:
+                if number not in self.machines:
                     self.machines[number] = FieldMachine(line=line, seals=line.seals)
+                self.machines[number].keep(line)
             case FieldVisited(machine=number) as visit if number in self.machines:
-                self.machines[number].take_visit(entry.at, entry.person, visit)
+                told = ToldVisit(entry.id, entry.at, entry.person, visit)
+                self.machines[number].take_visit(told)
+            case FieldVisitStruck() as fact:
+                self._strike(fact, entry.person)
             case EnquiryTaken(enquiry=number) as enquiry:
                 self.enquiries[number] = (entry.at, entry.person, enquiry)
             case TrialFilled(trial=number) as trial:
                 self.trials[number] = (entry.at, entry.person, trial)
             case _:
                 pass
+
+    def visit(self, visit_id: str) -> ToldVisit | None:
+        """Return a visit by the id of its entry."""
+        told = (one for machine in self.machines.values() for one in machine.told)
+        return next((one for one in told if one.id == visit_id), None)
+
+    def _strike(self, fact: FieldVisitStruck, person: str) -> None:
+        """Strike a visit out where it was told."""
+        visit = self.visit(fact.visit_id)
+        if visit is not None and not visit.struck:
+            self.machines[visit.fact.machine].strike(visit, fact.reason, person)
 
 
 @dataclass(slots=True)

@@ -20,6 +20,7 @@ __all__ = [
     "EnquiryTaken",
     "FieldMachineKept",
     "FieldSeal",
+    "FieldVisitStruck",
     "FieldVisited",
     "TrialFilled",
 ]
@@ -92,6 +93,24 @@ class FieldVisited:
     done: str
     seals: tuple[FieldSeal, ...] = ()
     next_on: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldVisitStruck:
+    """A visit that was told wrong was struck out; it stays on record and counts nowhere.
+
+    Parameters
+    ----------
+    visit_id : str
+        Id of the entry that told it.
+    reason : str
+        Why, in words.
+    """
+
+    kind: ClassVar[str] = "field visit struck out"
+    version: ClassVar[int] = 1
+    visit_id: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -107,6 +107,74 @@ def test_a_visit_that_cannot_be_is_refused(shop, changes, told):
     assert field.register(shop.desk).machines[1].visits == []
 
 
+def told_visits(shop, machine=1):
+    """Every visit of a machine, struck out or not."""
+    return field.register(shop.desk).machines[machine].told
+
+
+def test_a_wrong_visit_is_struck_out_and_counts_nowhere(shop):
+    """It stays on record with who and why; seals and the next visit are as if it had not been."""
+    seals = field.seals_from("piston: PTFE ring\nvalve: FKM 224")
+    field.keep_machine(shop.desk, replace(LINE, seals=seals), PRESS)
+    before = FieldVisited(
+        machine=1, visited_on="2031-02-01", done="looked at", next_on="2031-08-01",
+        seals=field.seals_from("Valve: FKM 224"),
+    )  # fmt: skip
+    wrong = FieldVisited(
+        machine=1, visited_on="2031-03-04", done="of another mill", next_on="2031-03-05",
+        seals=field.seals_from("valve: EPDM 224\nhopper: EPDM 2 in"),
+    )  # fmt: skip
+    for fact in (before, wrong):
+        field.visit(shop.desk, fact, PRESS)
+    field.keep_machine(shop.desk, replace(LINE, machine=1, seals=seals, owner="B"), PRESS)
+
+    field.strike_visit(shop.desk, 1, told_visits(shop)[1].id, " wrong machine ", PRESS)
+
+    machine = field.register(shop.desk).machines[1]
+    assert [(one.fact, one.struck, one.struck_by) for one in machine.told] == [
+        (before, "", ""),
+        (wrong, "wrong machine", "AB"),
+    ]
+    assert [one.fact for one in machine.visits] == [before]
+    assert (machine.next_on, machine.line.owner) == ("2031-08-01", "B")
+    assert field.seals_in_lines(machine.seals) == "piston: PTFE ring\nValve: FKM 224, 2031-02-01"
+
+
+def test_a_struck_visit_makes_nothing_overdue(shop):
+    """The only visit struck out leaves no day, and the list says so."""
+    field.keep_machine(shop.desk, LINE, PRESS)
+    late = FieldVisited(machine=1, visited_on="2030-01-01", done="x", next_on="2030-07-01")
+    field.visit(shop.desk, late, PRESS)
+    (line,) = field.lines(shop.desk)
+    assert line.is_overdue
+
+    field.strike_visit(shop.desk, 1, told_visits(shop)[0].id, "wrong day", PRESS)
+
+    (line,) = field.lines(shop.desk)
+    assert (line.is_overdue, line.machine.next_on, line.machine.visits) == (False, "", [])
+
+
+def test_what_cannot_be_struck_out_is_refused(shop):
+    """No such visit, one of another machine, no reason, struck already: nothing is kept."""
+    for serial in ("A", "B"):
+        field.keep_machine(shop.desk, FieldMachineKept(machine=0, serial=serial), PRESS)
+    field.visit(shop.desk, FieldVisited(machine=1, visited_on="2031-03-04", done="x"), PRESS)
+    (one,) = told_visits(shop)
+    for machine, visit_id, reason, told in (
+        (1, "no-such", "wrong", "has no such visit"),
+        (2, one.id, "wrong", "has no such visit"),
+        (9, one.id, "wrong", "no machine 9"),
+        (1, one.id, "  ", "Say why the visit is struck out"),
+    ):
+        with pytest.raises(BadInput, match=told):
+            field.strike_visit(shop.desk, machine, visit_id, reason, PRESS)
+    assert told_visits(shop)[0].struck == ""
+    field.strike_visit(shop.desk, 1, one.id, "told twice", PRESS)
+
+    with pytest.raises(BadInput, match="2031-03-04 is struck out already"):
+        field.strike_visit(shop.desk, 1, one.id, "again", PRESS)
+
+
 def test_what_is_open_or_overdue_stands_first(shop):
     """A machine with an open case leads, then one whose visit is overdue, retired ones last."""
     for serial, retired in (("A", True), ("B", False), ("C", False), ("D", False)):

@@ -99,6 +99,18 @@ def test_visits_enquiries_and_shots_are_rows_with_exact_amounts(shop):
     assert all(one["time (UTC)"].endswith("Z") for one in shots)
 
 
+def test_a_struck_visit_is_marked_and_not_counted(shop):
+    """Its row stays, with the reason; the register counts without it."""
+    assert rows_of(shop, "visits")[0]["struck out"] == ""
+    (told,) = field.register(shop.desk).machines[1].told
+    field.strike_visit(shop.desk, 1, told.id, "wrong machine", shop.press)
+
+    (visit,) = rows_of(shop, "visits")
+    assert (visit["done"], visit["struck out"]) == ("=cmd", "wrong machine")
+    (row,) = rows_of(shop, "register")
+    assert (row["visits"], row["next visit"], row["seals fitted"]) == (0, "", "piston: FKM")
+
+
 def test_a_case_has_a_row_for_each_fact(shop):
     """One's own and one that was sent, with what came with the file."""
     rows = rows_of(shop, "cases")

@@ -10,7 +10,7 @@ from typing import Final
 from fillwright.errors import BadInput
 from fillwright.jobs.desk import Desk, Press
 from fillwright.records.codec import draft
-from fillwright.records.entries import FieldMachineKept, FieldVisited, Payload
+from fillwright.records.entries import FieldMachineKept, FieldVisited, FieldVisitStruck, Payload
 from fillwright.records.fieldfold import (
     CASES,
     FIELD,
@@ -35,6 +35,7 @@ __all__ = [
     "register",
     "seals_from",
     "seals_in_lines",
+    "strike_visit",
     "visit",
 ]
 
@@ -193,6 +194,46 @@ def visit(desk: Desk, fact: FieldVisited, press: Press) -> None:
         if not fact.done.strip():
             message = "Say what was found and done, in a few words."
             raise BadInput(message, field="done", given="", code="missing")
+        keep_in_field(desk, state, [fact], press)
+
+
+def strike_visit(desk: Desk, number: int, visit_id: str, reason: str, press: Press) -> None:
+    """Strike a visit out that was told wrong; it stays on record and counts nowhere.
+
+    What is fitted, when the next visit is due and what is counted are worked out without it.
+
+    Parameters
+    ----------
+    desk : Desk
+        Where to keep it.
+    number : int
+        The machine on the register.
+    visit_id : str
+        Id of the entry that told it.
+    reason : str
+        Why, in words.
+    press : Press
+        Who pressed.
+
+    Raises
+    ------
+    BadInput
+        If this machine has no such visit, it is struck out already, or the reason is missing.
+    """
+    with desk.book.lock:
+        state = register(desk)
+        machine_of(state, number)
+        told = state.visit(visit_id)
+        if told is None or told.fact.machine != number:
+            message = "This machine has no such visit. Pick one from the list."
+            raise BadInput(message, field="entry", given=visit_id[:60], code="choice")
+        if told.struck:
+            message = f"The visit of {told.fact.visited_on} is struck out already."
+            raise BadInput(message, field="entry", given=visit_id[:60], code="inconsistent")
+        if not reason.strip():
+            message = "Say why the visit is struck out: wrong machine, wrong day, told twice."
+            raise BadInput(message, field="reason", given=reason, code="missing")
+        fact = FieldVisitStruck(visit_id=visit_id, reason=reason.strip())
         keep_in_field(desk, state, [fact], press)
 
 

@@ -22,7 +22,6 @@ from fillwright.records.entries import (
     FaultClosed,
     FaultOpened,
     FieldMachineKept,
-    FieldVisited,
     Payload,
     RepairTried,
     TrialFilled,
@@ -56,6 +55,7 @@ _VISITS: Final = (
     "done",
     "seals fitted",
     "next visit",
+    "struck out",
     *_WHO,
 )
 _ENQUIRIES: Final = (
@@ -167,22 +167,25 @@ def _machines(desk: Desk) -> _Rows:
 
 
 def _visits(desk: Desk) -> _Rows:
-    """Yield one row a visit."""
+    """Yield one row a visit, struck out or not."""
     machines = register(desk).machines
+    visits = {one.id: one for machine in machines.values() for one in machine.told}
     for entry in desk.journal.entries(FIELD):
-        fact = entry.payload
-        if isinstance(fact, FieldVisited) and fact.machine in machines:
-            line = machines[fact.machine].line
-            yield (
-                fact.machine,
-                line.serial,
-                line.owner,
-                fact.visited_on,
-                fact.done,
-                _seals(fact.seals),
-                fact.next_on,
-                *_who(entry),
-            )
+        told = visits.get(entry.id)
+        if told is None:
+            continue
+        fact, line = told.fact, machines[told.fact.machine].line
+        yield (
+            fact.machine,
+            line.serial,
+            line.owner,
+            fact.visited_on,
+            fact.done,
+            _seals(fact.seals),
+            fact.next_on,
+            told.struck,
+            *_who(entry),
+        )
 
 
 def _enquiries(desk: Desk) -> _Rows:

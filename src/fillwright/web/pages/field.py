@@ -127,10 +127,26 @@ def _visit(visit: Visit) -> Response:
     return go_to(f"/field/{_number(visit)}")
 
 
+def _strike(visit: Visit) -> Response:
+    """Strike a visit out."""
+    number, form = _number(visit), visit.form
+    try:
+        field.strike_visit(
+            visit.desk, number, given(form, "entry"), given(form, "reason")[:200], visit.press()
+        )
+    except BadInput as error:
+        return _show(visit, error=error, asked="strike")
+    except (Conflict, StoreFull) as error:
+        told = BadInput(str(error), field="store", code="not-available")
+        return _show(visit, error=told, asked="strike")
+    return go_to(f"/field/{number}")
+
+
 ROUTES: list[Route] = [
     route("/field", _list, needs_person=True),
     route("/field", _add, method="POST", needs_person=True),
     route("/field/{machine}", _show, needs_person=True),
     route("/field/{machine}", _change, method="POST", needs_person=True),
     route("/field/{machine}/visit", _visit, method="POST", needs_person=True),
+    route("/field/{machine}/strike", _strike, method="POST", needs_person=True),
 ]
