@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 
 import pytest
 from hypothesis import given
@@ -87,10 +88,9 @@ def test_numbers_are_read_as_people_type_them(text, read):
 )
 def test_what_names_no_numbers_is_refused(text, told):
     """In one sentence, with the field that it was typed in."""
-    with pytest.raises(BadInput) as refused:
+    with pytest.raises(BadInput, match="^" + re.escape(told)) as refused:
         typed(text, field="kept_numbers", word="jar")
 
-    assert refused.value.message.startswith(told)
     assert refused.value.field == "kept_numbers"
 
 
