@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from stages import TO_HELD, TO_PROVE, TO_SAMPLE, TO_SIGN, TO_TRIM, fill_with_stages
 from starlette.testclient import TestClient
 from unspoken import unspoken, unspoken_data
 
+from fillwright.jobs.catalogue import change_settings
+from fillwright.jobs.desk import Press
+from fillwright.language.measures import US
 from fillwright.report import pdf
 from fillwright.report.spoken import AS_IS
 from fillwright.web import create_app
@@ -140,3 +144,15 @@ def test_no_paper_says_what_no_catalogue_holds(client, monkeypatch):
 
     assert len(printed) > 1
     assert "\n".join(_plain(unspoken_data(printed, as_is=AS_IS))) == ""
+
+
+def test_no_page_in_us_units_says_what_no_catalogue_holds(client):
+    """Figures are turned before a sentence is said: it is known with them too."""
+    desk = client.app.state.bench.desk
+    change_settings(desk, replace(desk.book.site().settings, units=US), Press(person="AB"))
+    pages = [path for path in PAGES if not path.startswith(("/job/02", "/manual"))]
+    told = {path: client.get(path).text for path in pages}
+    plain = {text: path for path, html in told.items() for text in _plain(unspoken(html))}
+
+    assert any(" fl oz" in html for html in told.values())
+    assert "\n".join(f"{path}: {text}" for text, path in sorted(plain.items())) == ""

@@ -20,7 +20,17 @@ __all__ = ["keep_of", "named_of"]
 
 _NAMED: Final = (Container, Machine, Product, WeighingScale)
 _TYPED: Final = frozenset(
-    {"reason", "note", "lot_code", "maker", "source_document", "typed", "seal_lot", "own_words"}
+    {
+        "reason",
+        "note",
+        "lot_code",
+        "maker",
+        "source_document",
+        "typed",
+        "seal_lot",
+        "own_words",
+        "container",
+    }
 )
 _LEGAL: Final = frozenset({"limit_g", "label_g", "t1_g", "t2_g", "aim_g"})
 _NOT_LEGAL: Final = ("band", "brim")

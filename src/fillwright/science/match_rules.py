@@ -260,8 +260,10 @@ def rating_rule(case: Case, found: Discharged) -> Found | None:
     def rank(one: float) -> MatchOutcome:
         return OK if one <= rating else CARE if one <= _TOO_WIDE * rating else NO
 
-    says = f"A blocked nozzle may see {figured(made.value / 1e5)} bar; the path is rated for"
-    words = f"{says} {figured(rating / 1e5)} bar."
+    words = (
+        f"A blocked nozzle may see {figured(made.value / 1e5)} bar; the path is rated for "
+        f"{figured(rating / 1e5)} bar."
+    )
     told = graded(
         "rating", made, rank, {OK: words, CARE: words, NO: words}, limits=(rating,), unit="Pa"
     )

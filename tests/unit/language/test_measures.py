@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import pytest
@@ -61,6 +61,7 @@ def test_a_figure_turns_with_its_unit(metric, us):
         "Column 'net (g)' read as net weights",
         "limit = label \u2212 k \u00d7 s = 250 \u2212 0.5 \u00d7 0.6 = 249.7 mL",
         "tray 4, place 11",
+        "a n/m + f/(370.4 m), least over n and m",
     ],
 )
 def test_what_is_no_figure_of_ours_stays(text):
@@ -75,6 +76,7 @@ def test_what_is_no_figure_of_ours_stays(text):
         ("The label is 295.3 g", "The label is 10.420 oz"),
         ("aim 296.2 g", "aim 10.450 oz"),
         ("5 bar or more", "73 psi or more"),
+        ("more than 10 kg or above shoulder height", "more than 22 lb or above shoulder height"),
         ("at most 7 bar", "at most 101 psi"),
         ("The bottle brims at 316.3 g", "The bottle brims at 11.155 oz"),
         ("It is 296.2 g", "It is 10.450 oz"),
@@ -100,6 +102,20 @@ def test_what_people_typed_stays():
 
     assert in_us("Oil 100 mL holds 110 mL", keep=keep) == "Oil 100 mL holds 3.720 fl oz"
     assert in_us(f"{facts.nominal} {facts.unit} at 20 °C", keep=keep) == "250 mL at 68 °F"
+
+
+@dataclass
+class Fitted:
+    """What a card says of a product on a machine."""
+
+    container: str
+
+
+def test_a_container_said_by_its_label_stays():
+    """On a card too, where the job that declared the label is not at hand."""
+    keep = keep_of([Fitted("250 mL, 250 mL bottle")])
+
+    assert in_us("Oil; 250 mL, 250 mL bottle", keep=keep) == "Oil; 250 mL, 250 mL bottle"
 
 
 def test_a_standard_size_keeps_its_name():
