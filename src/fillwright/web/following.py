@@ -24,7 +24,7 @@ _MOST: Final = 64
 
 
 class Followers:
-    """The pages that are open, by the names that they gave themselves."""
+    """The pages asked for last, by the names that they gave themselves."""
 
     def __init__(self) -> None:
         self._pages: OrderedDict[str, tuple[Visit, Callable[[Visit], Response]]] = OrderedDict()
@@ -39,11 +39,6 @@ class Followers:
             self._pages.move_to_end(visit.page)
             while len(self._pages) > _MOST:
                 self._pages.popitem(last=False)
-
-    def forget(self, page: str) -> None:
-        """Forget a page whose stream has ended."""
-        with self._lock:
-            self._pages.pop(page, None)
 
     def changes(self, page: str, session: str) -> str | None:
         """Return what changed of a page, as JSON; None where it had better ask.

@@ -201,7 +201,6 @@ async def _events(
                 yield "event: beat\ndata: 1\n\n"
     finally:
         gone.cancel()
-        request.app.state.followers.forget(request.query_params.get("page", ""))
         for stop in stops:
             stop()
 
