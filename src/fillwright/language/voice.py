@@ -197,13 +197,15 @@ class Voice:
     def _by_pattern(self, text: str, depth: int) -> Answer | None:
         """Return a text by the pattern that takes least for a name, if all else is known."""
         best: Answer | None = None
+        is_many = bool(SENTENCE_END.search(text))
         for pattern, held in self._catalogue.candidates(text)[:_MOST_TRIED]:
             if _MARK.search(pattern.source):
                 continue
-            new = self._filled(pattern, held, depth)
-            if new[1]:
+            new, left, doubt = self._filled(pattern, held, depth)
+            if left:
                 continue
-            best = _better(best, new)
+            # Of one sentence is no pattern that two together happen to fit.
+            best = _better(best, (new, 0, doubt + is_many))
             if best[1:] == (0, 0):
                 break
         return best

@@ -37,6 +37,10 @@ TEXTS = {
     "{count} drum": "{count} Fass",
     "Mark the wheel.": "Rad markieren.",
     "{part} names no jars.": "{part} nennt keine Gläser.",
+    "By {size} g ({low} to {high}).": "Um {size} g ({low} bis {high}).",
+    "{low} to {high} {unit}": "{low} bis {high} {unit}",
+    "By {who}": "Von {who}",
+    "Short: {numbers}.": "Zu wenig: {numbers}.",
 }
 
 
@@ -68,6 +72,7 @@ def voice():
         ("Quite unknown to all.", "Quite unknown to all."),
         ("Oat wash on East filler", "Oat wash an East filler"),
         (", to do", ", zu tun"),
+        ("By 2.5 g (2.1 to 2.9). Short: 84.", "Um 2,5 g (2,1 bis 2,9). Zu wenig: 84."),
         (
             "Lock the wheel. Nothing is left on the bench.",
             "Rad feststellen. Auf dem Platz bleibt nichts.",
