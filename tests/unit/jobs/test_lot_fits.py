@@ -139,12 +139,11 @@ CLAMP = "valve to cylinder clamp"
 def test_another_size_is_asked_about_and_the_record_names_it():
     """The clamp takes 152: a ring of 224 goes in only with the tick, and is on record as such."""
     shop = opened()
-    with pytest.raises(BadInput, match="is of another size") as asked:
+    with pytest.raises(BadInput, match="is of size 224") as asked:
         fit(shop, "S-FK-1", position=CLAMP)
     assert asked.value.message == (
-        "Lot S-FK-1 is of another size: 224 (44.04 x 3.53 mm), but valve to cylinder clamp takes "
-        "152 (82.22 x 2.62 mm). Fit a lot of size 152, or tick that the new one was measured and "
-        "fits."
+        "Lot S-FK-1 is of size 224 (44.04 x 3.53 mm), but valve to cylinder clamp takes 152 "
+        "(82.22 x 2.62 mm). Fit a lot of size 152, or tick that the new one was measured and fits."
     )
     assert (asked.value.field, asked.value.allowed) == ("seal_lot", TICK)
     assert kept(shop) == []

@@ -76,15 +76,15 @@ def asked_material(place: SealPlace, material: str) -> str:
     return place.material
 
 
-def other_size(place: SealPlace, lot: SealsShelved) -> str:
-    """Return in words how the size of a lot differs from that of a place; else nothing.
+def other_size(place: SealPlace, lot: SealsShelved) -> tuple[str, str] | None:
+    """Return the size of a lot and that of a place in words, where they differ; else None.
 
-    Nothing too where either of them is not known: a profile may say "by bore", a bag nothing.
+    None too where either of them is not known: a profile may say "by bore", a bag nothing.
     """
     wanted, told = size_told(place.size, place.kind), size_told(lot.size, place.kind)
     if wanted is None or told is None or is_same(wanted, told):
-        return ""
-    return f"{told.words}, but {place.position} takes {wanted.words}"
+        return None
+    return told.words, wanted.words
 
 
 def _hold_against(
@@ -107,8 +107,8 @@ def _hold_against(
         raise BadInput(message, field="seal_lot", given=lot.material, allowed=asks)
     if is_confirmed:
         return
-    sized = other_size(place, lot)
-    beside = "" if not sized else f" Its size is another one too: {sized}."
+    told, wanted = other_size(place, lot) or ("", "")
+    beside = f" Its size is another one too: {told}, not {wanted}." if told else ""
     if asks:
         message = (
             f"{said}, but {place.position} asks for {asks}. Fit a lot of {asks}, or tick that "
@@ -123,10 +123,10 @@ def _hold_against(
             f"maker confirmed {lot.material} for it.{beside}"
         )
         raise BadInput(message, field="seal_lot", given=lot.material, allowed=TICK)
-    if sized:
+    if told:
         message = (
-            f"Lot {lot.seal_lot} is of another size: {sized}. Fit a lot of size {place.size}, or "
-            "tick that the new one was measured and fits."
+            f"Lot {lot.seal_lot} is of size {told}, but {place.position} takes {wanted}. Fit a "
+            f"lot of size {place.size}, or tick that the new one was measured and fits."
         )
         raise BadInput(message, field="seal_lot", given=lot.size, allowed=TICK)
 

@@ -212,7 +212,7 @@ def _seal(
         new = shelf.get(seal.seal_lot)
         other = f", of {new.material}" if new is not None and new.material != seal.material else ""
         place = places.get(seal.position)
-        is_sized = new is not None and place is not None and other_size(place, new) != ""
+        is_sized = new is not None and place is not None and other_size(place, new) is not None
         size = f", size {new.size}" if new is not None and is_sized else ""
         then = f"replaced{why}{lot}{other}{size}"
     return SealLine(
