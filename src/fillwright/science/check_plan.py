@@ -102,7 +102,7 @@ def plan_checks(
 
     Notes
     -----
-    For checks of n out of every m, cost C(n, m) = a n/m + r c m (L - 1/2) + f/(370.4 m), with L
+    For checks of n out of every m, cost C(n, m) = a n/m + r c m (L - 1/2) + f/(m × 370.4), with L
     the run length in checks at the shift and r the shifts for each container; least at
     m² = (a n + f/370.4)/(r c (L - 1/2)). Duncan's idea of an economic design (1956; from
     memory), in the form for containers.
@@ -179,7 +179,7 @@ def _plan(
         cost_at_risk=risk * between * waits,
         cost_of_false_alarms=false / between,
         is_bounded=is_bounded,
-        equation="a n/m + r c m (L - 1/2) + f/(370.4 m), least over n and m",
+        equation="a n/m + r c m (L - 1/2) + f/(m × 370.4), least over n and m",
         assumptions=(
             "Shifts come by chance, each of the size given, and stay until they are found.",
             "Mean and sd of the steady run are known; readings are normal and independent.",
