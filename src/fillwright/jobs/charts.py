@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
+from functools import lru_cache
 from typing import Final, cast
 
 import numpy as np
@@ -171,17 +171,25 @@ def _window(state: JobState, first: int) -> tuple[Dose, ...]:
 
 
 def _thinned(book: RunBook, *, before: int) -> tuple[Dose, ...]:
-    """Return the least and the greatest weight of each column of the run before a container."""
+    """Return the least and the greatest weight of each column of the run before a container.
+
+    A column is wider by doubling alone, so that those that are full stay as the run goes on.
+    """
     containers = np.array(book.all_containers)
     early = int(np.searchsorted(containers, float(before)))
     if early == 0:
         return ()
-    nets = np.array(book.all_nets_g)[:early]
-    edges = np.unique(np.linspace(0, early, min(_COLUMNS, early) + 1).astype(int))
-    picked: set[int] = set()
-    for low, high in pairwise(edges.tolist()):
-        picked.add(int(low + np.argmin(nets[low:high])))
-        picked.add(int(low + np.argmax(nets[low:high])))
-    return tuple(
-        Dose(container=int(containers[i]), net_g=Decimal(str(nets[i]))) for i in sorted(picked)
-    )
+    wide = 1 << max(-(-early // _COLUMNS) - 1, 0).bit_length()
+    nets = np.full(-(-early // wide) * wide, np.nan)
+    nets[:early] = book.all_nets_g[:early]
+    columns = nets.reshape(-1, wide)
+    starts = np.arange(len(columns)) * wide
+    least, most = np.nanargmin(columns, axis=1), np.nanargmax(columns, axis=1)
+    picked = np.union1d(starts + least, starts + most)
+    return tuple(map(_dose, containers[picked].astype(int).tolist(), nets[picked].tolist()))
+
+
+@lru_cache(maxsize=4 * _COLUMNS)
+def _dose(container: int, net_g: float) -> Dose:
+    """Return a weight that was kept before the last ones, as the page drew it before."""
+    return Dose(container=container, net_g=Decimal(str(net_g)))

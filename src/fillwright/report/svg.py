@@ -186,12 +186,13 @@ class Board:
                 stroke="none",
                 fill="sheet",
             )
-        weight = "700" if is_bold else "400" if self.for_print else "600"
         ink = tone.replace("_", "-")
+        more = ' font-weight="700"' if is_bold else ""
+        more += "" if anchor == "start" else f' text-anchor="{anchor}"'
         self.parts.append(
             f'<text{self._own(name, "text")} x="{num(x)}" y="{num(y + size * _BASELINE)}"'
-            f' class="{ink}" fill="{self.tone(tone)}" font-size="{num(size)}"'
-            f' font-weight="{weight}" text-anchor="{anchor}">{escape(shown)}</text>'
+            f' class="{ink}" fill="{self.tone(tone)}" font-size="{num(size)}"{more}>'
+            f"{escape(shown)}</text>"
         )
 
     def wide(self, words: str, size: float | None = None) -> float:
@@ -226,11 +227,12 @@ class Board:
         if self.for_print:
             name = printable(name, may_break=False)
         own = f' id="{kind}-{num(self.width)}" data-own=""' if self.has_parts else ""
+        weight = "" if self.for_print else ' font-weight="600"'
         size = f' width="{num(self.width)}" height="{num(self.height)}"' if self.for_print else ""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg"{own} class="draw chart {kind}" role="img"'
             f' aria-label="{escape(name)}" viewBox="0 0 {num(self.width)} {num(self.height)}"'
-            f'{size} font-family="{self.tone_face()}" direction="ltr">'
+            f'{size} font-family="{self.tone_face()}"{weight} direction="ltr">'
             + "".join(self.parts)
             + "</svg>"
         )

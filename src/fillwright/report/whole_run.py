@@ -112,17 +112,14 @@ def _thinned(
     y: Callable[[float], float],
 ) -> dict[int, str]:
     """Return the paths of least to most in each column, by stretches of the run."""
-    least: dict[int, float] = {}
-    most: dict[int, float] = {}
+    weights: dict[int, list[float]] = {}
     for dose in spec.doses:
         column = (dose.container - 1) * columns // room
-        weight = float(dose.net_g)
-        least[column] = min(least.get(column, weight), weight)
-        most[column] = max(most.get(column, weight), weight)
+        weights.setdefault(column, []).append(float(dose.net_g))
     lines: dict[int, str] = {}
-    for column in sorted(least):
+    for column in sorted(weights):
         at = num(x(1 + (column + 0.5) / columns * room))
-        top, bottom = y(most[column]), y(least[column])
+        top, bottom = y(max(weights[column])), y(min(weights[column]))
         place = column // _STRETCH
-        lines[place] = lines.get(place, "") + f"M{at} {num(top - 0.8)}V{num(bottom + 0.8)}"
+        lines[place] = lines.get(place, "") + f"M{at} {num(top - 0.8)}v{num(bottom - top + 1.6)}"
     return lines

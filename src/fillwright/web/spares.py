@@ -1,11 +1,9 @@
 """What a page that asks again need not be sent: what it has already, or does not show.
 
-A page is a frame with parts in it. A part has a name (its ``id``) and is marked with
-``data-part=""`` where its element and all in it may change, with ``data-text=""`` where only the
-words in it do, or with ``data-own=""`` where only the attributes of its own tag do. A page says
-what it has in one line of its request: the hash of its frame, the hash of each part, and the
-names of questions that are shut. Where the frame is the same, the answer is the parts that
-changed and no page at all; else it is a page from which is left out what the asking one has.
+A page is a frame with parts in it, marked by what may change: ``data-part``, the element and all
+in it; ``data-text``, its words; ``data-own``, its attributes. A page names by their hashes the
+frame and the parts it has, and the questions that are shut. Where the frame is the same, it is
+told the parts that changed; else it is sent a page without what it has.
 """
 
 from __future__ import annotations

@@ -160,7 +160,8 @@ def test_the_whole_run_keeps_its_extremes(run):
         "".join(data for name, data in parts.items() if re.match(r"whole-\d", name))
         for parts in (_parts(draw(s, for_print=False)) for s in (spec, replace(spec, doses=doses)))
     )
-    depths = [max(float(y) for y in re.findall(r"V([\d.]+)", data)) for data in (thin, deep)]
+    reach = re.compile(r" ([\d.]+)v([\d.]+)")
+    depths = [max(float(y) + float(v) for y, v in reach.findall(data)) for data in (thin, deep)]
     assert depths[1] > depths[0]
 
 
@@ -213,7 +214,8 @@ def test_typed_words_stay_words(run, for_print):
     tags = {node.tag.removeprefix(SVG) for node in _tree(svg).iter()}
     assert tags <= {"svg", "path", "text", "g", "circle"}
     assert not re.search(r"<script|\sstyle=|\son\w+=", svg)
-    assert all(re.fullmatch(r"[a-z]+(-\d+)+", name) for name in re.findall(r'\sid="([^"]*)"', svg))
+    named = re.findall(r'\sid="([^"]*)"', svg)
+    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)?(-\d+)+", name) for name in named)
 
 
 def test_the_sentence_tells_what_stands_out(run):

@@ -65,10 +65,16 @@ export function takeParts(told) {
 
 /** Ask again when something comes into sight that was left out. */
 export function fillSpares(ask) {
+  let soon = 0;
+  // Several that are opened at once are asked for once.
+  const askSoon = () => {
+    clearTimeout(soon);
+    soon = setTimeout(ask, 0, { isQuiet: true });
+  };
   document.addEventListener("toggle", ({ target }) => {
     // What is told of a page that follows the bench hangs on which folds are open.
     const follows = document.body.dataset.events && target.matches("details.more[id]");
-    if (follows || (target.open && target.hasAttribute("data-as-is"))) ask({ isQuiet: true });
+    if (follows || (target.open && target.hasAttribute("data-as-is"))) askSoon();
   }, true);
   // A page that lacks nothing stays: asked again, the answer to a press would lose what was typed.
   PHONE.addEventListener("change", () => {
