@@ -12,11 +12,14 @@ function markOf(place) {
   return part ?? text ?? own;
 }
 
+let hasAsked = false;
+
 /** The name of this page, by which the bench knows what it has. */
 export const PAGE = newId();
 
 /** Return what is asked for with a page, so that it leaves these parts out. */
 export function withSpares() {
+  hasAsked = true;
   const shut = document.querySelectorAll("details.more[id]:not([open]), .ask[id][hidden]:not(:empty)");
   const parts = document.querySelectorAll("[data-part]:not([data-as-is]), [data-text], [data-own]");
   return {
@@ -72,9 +75,9 @@ export function fillSpares(ask) {
     soon = setTimeout(ask, 0, { isQuiet: true });
   };
   document.addEventListener("toggle", ({ target }) => {
-    // What is told of a page that follows the bench hangs on which folds are open.
-    const follows = document.body.dataset.events && target.matches("details.more[id]");
-    if (follows || (target.open && target.hasAttribute("data-as-is"))) askSoon();
+    // What is told of a page hangs on which folds were open when it asked.
+    const isOld = hasAsked && document.body.dataset.events && target.matches("details.more[id]");
+    if (isOld || (target.open && target.hasAttribute("data-as-is"))) askSoon();
   }, true);
   // A page that lacks nothing stays: asked again, the answer to a press would lose what was typed.
   PHONE.addEventListener("change", () => {
