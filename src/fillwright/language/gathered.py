@@ -17,6 +17,7 @@ __all__ = ["Gathered", "is_label", "is_text", "is_word", "sentences"]
 
 _BLANKS: Final = re.compile(r"\s+")
 _WORD: Final = re.compile(r"[^\W\d_]{2,}")
+_TAG: Final = re.compile(r"<[^>]*>")
 _PLAIN_WORD: Final = re.compile(r"(?<![\w/.])[a-z]{2,}(?![\w/])")
 _LABEL: Final = re.compile(r"[A-Z][a-z]+(?:[-'][a-z]+)?[.:?!,]?")
 _NO_TEXT: Final = re.compile(
@@ -33,9 +34,9 @@ _NO_TEXT: Final = re.compile(
 
 def is_text(text: str) -> bool:
     """Return whether a literal is a text for people: several words, or a word with a capital."""
-    plain = PLACEHOLDER.sub(" ", text).strip()
-    if text.lstrip().startswith("<!doctype"):
-        return False
+    # Of a drawing or a page only what stands between its tags is said.
+    said = _TAG.sub(" ", text) if text.lstrip().startswith("<") else text
+    plain = PLACEHOLDER.sub(" ", said).strip()
     if not _WORD.search(plain) or _NO_TEXT.search(text.strip()):
         return False
     if " " in text.strip() and _PLAIN_WORD.search(plain):

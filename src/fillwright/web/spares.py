@@ -1,9 +1,8 @@
 """What a page that asks again need not be sent: what it has already, or does not show.
 
-A page is a frame with parts in it, marked by what may change: ``data-part``, the element and all
-in it; ``data-text``, its words; ``data-own``, its attributes. A page names by their hashes the
-frame and the parts it has, and the questions that are shut. Where the frame is the same, it is
-told the parts that changed; else it is sent a page without what it has.
+A page is a frame with parts in it, marked by what may change: ``data-part``, all of the element;
+``data-text``, its words; ``data-own``, its attributes. A page names what it has by hashes. Where
+it has the frame, it is told the parts that changed; else it is sent a page without what it has.
 """
 
 from __future__ import annotations

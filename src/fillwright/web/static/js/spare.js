@@ -33,7 +33,6 @@ export function withSpares() {
   };
 }
 
-
 // Other answers may have come first: a change of another page than this one, or of one that has
 // moved on since, is none.
 function isOfThis({ frame, same, own }) {
