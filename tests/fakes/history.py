@@ -29,6 +29,7 @@ from fillwright.jobs.strip.shelf import shelve
 from fillwright.jobs.trace import complaints
 from fillwright.jobs.trace.complaint import Told
 from fillwright.jobs.trace.complaints import Telling
+from fillwright.knowledge.procedures_types import SealPlace
 from fillwright.records.entities import JobFacts, Person
 from fillwright.records.entries import (
     CleanDone,
@@ -78,7 +79,13 @@ _TRAITS: Final = (
     ("Rosemary oil", "none", "light", "strong", "oil"),
     ("Plum butter", "none", "dark", "light", "water"),
 )
-_SEAL_LOTS: Final = {"EPDM": "S-EP-3", "FKM": "S-FK-1"}
+_SEAL_LOTS: Final = (
+    ("S-EP-3", "EPDM", "2 in"),
+    ("S-FK-1", "FKM", "152"),
+    ("S-FK-2", "FKM", "224"),
+    ("S-FK-3", "FKM", "012"),
+    ("S-FK-4", "FKM", "227"),
+)
 _ZEROED: Final = ("Rosemary oil", "Plum butter")
 """Glass differs too much from piece to piece for one average empty."""
 _TAKES_S: Final = {"done": 110, "first-look": 75, "draw": 120, "sign": 60, "release": 45}
@@ -162,9 +169,9 @@ def _found(desk: Desk) -> None:
             product=name, allergen=allergen, colour=colour, scent=scent, base=base
         )
         _keep_traits(desk, traits, press)
-    for material, code in _SEAL_LOTS.items():
+    for code, material, size in _SEAL_LOTS:
         lot = SealsShelved(
-            seal_lot=code, material=material, size="224", pieces=8, cured_on="2030-06-30"
+            seal_lot=code, material=material, size=size, pieces=8, cured_on="2030-06-30"
         )
         shelve(desk, lot, press)
 
@@ -362,6 +369,13 @@ def _guided_strip(
         tick(desk, state.number, step.id, full, press)
 
 
+def _lot_for(place: SealPlace) -> str:
+    """Return the lot on the shelf of the material of a place, of its size where there is one."""
+    fits = [(code, size) for code, material, size in _SEAL_LOTS if material == place.material]
+    same = [code for code, size in fits if size == place.size]
+    return next(iter(same or [code for code, _ in fits]), "")
+
+
 def _see(desk: Desk, number: str, row: SealRow, press: Press, place: int) -> None:
     """Say how a seal looks: every so often one is worn and replaced from the lot that suits it."""
     is_worn = (row.number + place) % 7 == 0
@@ -371,6 +385,6 @@ def _see(desk: Desk, number: str, row: SealRow, press: Press, place: int) -> Non
         state="worn" if is_worn else "good",
         action="replaced" if is_worn else "kept",
         reason="failed" if is_worn and row.number % 2 else ("due" if is_worn else ""),
-        seal_lot=_SEAL_LOTS.get(row.place.material, "") if is_worn else "",
+        seal_lot=_lot_for(row.place) if is_worn else "",
     )  # fmt: skip
     see_seal(desk, number, seen, press)

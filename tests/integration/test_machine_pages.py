@@ -81,7 +81,7 @@ def action(page):
 
 def order(page):
     """The order of a page."""
-    return html.unescape(re.search(r'<h1 id="order">(.*?)</h1>', page).group(1))
+    return html.unescape(re.search(r'<h1 id="order"[^>]*>(.*?)</h1>', page).group(1))
 
 
 def test_a_machine_is_described_question_by_question_and_kept(client, bench):

@@ -57,7 +57,7 @@ def press_main(client):
         given[name.group(1)] = value.group(1) if value else ""
     answer = client.post(form.group(1), data=given, follow_redirects=False)
     assert answer.status_code == 303, answer.text[:2000]
-    return re.search(r'<h1 id="order">([^<]*)</h1>', page).group(1)
+    return re.search(r'<h1 id="order"[^>]*>([^<]*)</h1>', page).group(1)
 
 
 def test_the_main_button_leads_to_an_end(bench, client):
