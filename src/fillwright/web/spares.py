@@ -23,7 +23,7 @@ _TAG: Final = re.compile(r"<(\w+)")
 _ID: Final = re.compile(r' id="([^"]+)"')
 _ATTRIBUTE: Final = re.compile(r' ([\w:-]+)(?:="([^"]*)")?')
 _NAMESPACE: Final = ' xmlns="http://www.w3.org/2000/svg"'
-_DRAWN: Final = "g"
+_DRAWN: Final = ("g", "text")
 _FRAME: Final = ' data-frame=""'
 _SHUT: Final = re.compile(
     r'<section class="sheet ask" id="([^"]+)"(?=[^>]* hidden\b)[^>]*>.*?</section>', re.DOTALL
@@ -122,10 +122,10 @@ def leave_out(html: str, spares: frozenset[str]) -> Sparse:
             sparse.same[part.name] = part.hash
         elif part.mark == "own":
             sparse.own[part.name] = _attributes(text)
-        elif part.mark == "text":
-            sparse.texts[part.name] = part.hash, unescape(part.rest.rpartition("</")[0])
+        elif part.mark == "text" and "<" not in (words := part.rest.rpartition("</")[0]):
+            sparse.texts[part.name] = part.hash, unescape(words)
         else:
-            (sparse.drawn if part.kind == _DRAWN else sparse.parts).append(text)
+            (sparse.drawn if part.kind in _DRAWN else sparse.parts).append(text)
     frame.append(html[at:])
     sparse.frame = digest = _hash("".join(frame))
     sparse.has_frame = f"frame={digest}" in spares

@@ -78,6 +78,15 @@ def test_within_the_same_frame_only_what_changed_is_told():
     assert {f"{name}={mark}" for name, mark in told["same"].items()} <= had
 
 
+def test_words_with_an_element_among_them_are_told_whole():
+    """A word that is set apart stays an element: its tag is never shown as a word."""
+    had = _had(leave_out(PAGE, frozenset()).html)
+    sparse = leave_out(PAGE.replace("jar 3", "<bdi>jar 4</bdi>"), had)
+
+    assert sparse.texts == {}
+    assert sparse.parts[0].endswith("Weigh <bdi>jar 4</bdi> &amp; go on.</h1>")
+
+
 def test_another_frame_is_a_page():
     """What stands outside the parts has changed: a page is sent, and it has another frame."""
     had = _had(leave_out(PAGE, frozenset()).html)
